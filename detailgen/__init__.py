@@ -1,0 +1,1 @@
+"""Draws and checks sections of low-slope roof details."""
