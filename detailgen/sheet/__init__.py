@@ -1,1 +1,22 @@
-"""From section to sheet: every position decided once, in paper millimetres, before any back end runs."""
+"""Section → Sheet: every position on paper is decided here, before any output format is known."""
+
+from detailgen.sheet.flat import Fill, Flat, Run, flatten
+from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text
+from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
+
+__all__ = [
+    "Area",
+    "Dim",
+    "DimensionEdit",
+    "Fill",
+    "Flat",
+    "Note",
+    "NoteEdit",
+    "Run",
+    "Sheet",
+    "SheetSettings",
+    "Stroke",
+    "Text",
+    "TitleBlock",
+    "flatten",
+]

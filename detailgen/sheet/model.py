@@ -24,7 +24,8 @@ class Stroke:
         layer: layer key (first column of the layer tables), e.g. ``"membrane"``.
         width: pen [mm].
         dash: dash, gap, … [mm]; empty for continuous.
-        space: ``model`` items lie in the drawing at full size, ``paper`` items belong to the sheet (frame, title block).
+        space: ``model`` items lie in the drawing at full size, ``paper`` items belong to the sheet (frame, title
+            block).
         medium: pictures show the drawn build, DXF the true one.
         part: id of the part it belongs to, or empty.
     """
