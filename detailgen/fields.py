@@ -19,7 +19,7 @@ _SLOPE_SCHEMA: dict[str, Any] = {"type": "string", "description": SLOPE_HELP}
 class Model(BaseModel):
     """Base of every table of a detail file: unknown keys are errors, values never change afterwards."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 def units_of(info: ValidationInfo) -> Units:

@@ -97,9 +97,9 @@ def parse_length(value: str | int | float, units: Units = METRIC) -> float:
         raise ValueError(f"is not a length; allowed: {LENGTH_HELP}")
     if isinstance(value, str):
         return _bounded(_length_text(value, units))
-    if not math.isfinite(value):
+    if isinstance(value, float) and not math.isfinite(value):
         raise ValueError(f"is not a finite number; allowed: {LENGTH_HELP}")
-    if abs(value) > LONGEST_MM:  # before Fraction, which would take any size
+    if abs(value) > LONGEST_MM:  # before repr, which refuses an integer of many thousand digits
         raise ValueError("is longer than 1 km, which no detail is")
     return _bounded(Fraction(repr(value)) * _MM[units.symbol])
 
