@@ -11,30 +11,10 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
+from detailgen.catalogue.rows import Role as Role
+
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
-
-Role = Literal[
-    "structure",  # deck, cast upstand, wall below
-    "backing",  # studs, tracks, blocking, nailers: carries the edge, takes fasteners
-    "board",  # sheathing, cover board
-    "topping",
-    "waterproofing",  # field sheet and flashing sheets
-    "vapour-control",
-    "barrier",  # weather and air barrier of the wall
-    "insulation",
-    "protection",
-    "drainage",
-    "fabric",
-    "finish",  # gravel, growing medium, pavers: what D_FIN is read from
-    "cladding",  # stone, panel, render, facing of upstand insulation
-    "metal",  # coping, cleat, counterflashing, closure, angles, retention edge
-    "hardware",  # brackets, bars, frames' anchors
-    "seal",  # sealant, mastic, gasket, bedding
-    "frame",
-    "glass",
-    "lining",  # inside finish and trims
-]
 
 
 @dataclass(frozen=True, slots=True)
