@@ -16,8 +16,10 @@ Lengths in millimetres; all functions are pure.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -32,7 +34,6 @@ End = Literal["axis", "into", "flush", "skive"] | Vector
 TOUCH = 1e-6  # two points closer than this are one point [mm]
 PARALLEL = 1e-12  # sine of the angle under which two directions count as parallel
 MITRE_LIMIT = 4.0  # longest mitre or end face in thicknesses
-FAR = 1e5  # beyond every section [mm]
 
 LEVEL: Vector = (1.0, 0.0)
 PLUMB: Vector = (0.0, 1.0)
@@ -59,7 +60,7 @@ def right_of(u: Vector) -> Vector:
 
 def same(p: Point, q: Point, tolerance: float = TOUCH) -> bool:
     """Whether two points coincide."""
-    return abs(p[0] - q[0]) <= tolerance and abs(p[1] - q[1]) <= tolerance
+    return -tolerance <= p[0] - q[0] <= tolerance and -tolerance <= p[1] - q[1] <= tolerance
 
 
 def meet(p: Point, u: Vector, q: Point, v: Vector) -> Point | None:
@@ -73,14 +74,12 @@ def meet(p: Point, u: Vector, q: Point, v: Vector) -> Point | None:
 
 def length_of(points: Sequence[Point]) -> float:
     """Length of a polyline [mm]."""
-    return sum(math.dist(a, b) for a, b in zip(points, points[1:], strict=False))
+    return sum(math.dist(a, b) for a, b in pairwise(points))
 
 
 def signed_area(ring: Sequence[Point]) -> float:
     """Area of a ring, positive when counter-clockwise [mm²]."""
-    return 0.5 * sum(
-        a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
-    )
+    return 0.5 * sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
 
 
 def without_repeats(points: Sequence[Point]) -> list[Point]:
@@ -94,12 +93,14 @@ def without_repeats(points: Sequence[Point]) -> list[Point]:
     return out
 
 
-def value_at(line: Sequence[Point], x: float) -> float:
-    """Height of a height line (walked right to left) at x; the first and last slope go on beyond its ends."""
-    for (ax, ay), (bx, by) in zip(line, line[1:], strict=False):
-        if bx - 1e-9 <= x <= ax + 1e-9 and ax - bx > 1e-12:
-            return ay + (by - ay) * (x - ax) / (bx - ax)
-    (ax, ay), (bx, by) = line[:2] if x > line[0][0] else line[-2:]
+def value_at(line: Sequence[Point], x: float, *, left: bool = False) -> float:
+    """Height of a height line (walked right to left) at x; the first and last slope go on beyond its ends.
+
+    Where the line steps at x: its height just right of the step, with `left` just left of it.
+    """
+    runs = [(a, b) for a, b in pairwise(line) if a[0] - b[0] > 1e-9]
+    hits = [r for r in runs if r[1][0] - 1e-9 <= x <= r[0][0] + 1e-9]
+    (ax, ay), (bx, by) = hits[-1 if left else 0] if hits else runs[0 if x > line[0][0] else -1]
     return ay + (by - ay) * (x - ax) / (bx - ax)
 
 
@@ -115,6 +116,8 @@ def arc(p: Point, q: Point, rise: float, sagitta: float = 0.01) -> tuple[list[Po
         The points and the true length of the arc [mm]; the polyline is short by about the sagitta.
     """
     chord, u = math.dist(p, q), direction(p, q)
+    if rise == 0:
+        return [q], chord
     n, sign, h = right_of(u), math.copysign(1.0, rise), abs(rise)
     radius = (chord * chord / 4 + h * h) / (2 * h)
     half = 2 * math.atan2(2 * h, chord)
@@ -246,7 +249,7 @@ class Front:
             GeometryError: the front does not pass over x.
         """
         hits = []
-        for i, (a, b) in enumerate(zip(self.points, self.points[1:], strict=False)):
+        for i, (a, b) in enumerate(pairwise(self.points)):
             if a[0] - b[0] > TOUCH and b[0] - TOUCH <= x <= a[0] + TOUCH:
                 y = a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0])
                 hits.append(Place(i, a if abs(x - a[0]) < TOUCH else b if abs(x - b[0]) < TOUCH else (x, y)))
@@ -258,7 +261,7 @@ class Front:
         return hits[0] if last else hits[-1]
 
     def ray(self, p: Point, u: Vector, *, after: int, step: Literal[1, -1] = 1) -> Place:
-        """First place where the ray from p along u meets the front, walking from segment `after` by `step`.
+        """First place beyond p where the ray along u meets the front, walking from segment `after` by `step`.
 
         Raises:
             GeometryError: it meets nothing.
@@ -273,7 +276,7 @@ class Front:
                 s = ((a[0] - p[0]) * w[1] - (a[1] - p[1]) * w[0]) / d
                 f = ((a[0] - p[0]) * u[1] - (a[1] - p[1]) * u[0]) / d
                 slack = TOUCH / span
-                if s >= -TOUCH and -slack <= f <= 1 + slack:
+                if s > TOUCH and -slack <= f <= 1 + slack:
                     q = a if f <= slack else b if f >= 1 - slack else (p[0] + s * u[0], p[1] + s * u[1])
                     return Place(i, q)
             i += step
@@ -320,6 +323,17 @@ def _words(p: Point) -> str:
     return f"({p[0]:.2f}, {p[1]:.2f})"
 
 
+@contextmanager
+def _naming(part: str) -> Iterator[None]:
+    """Refusals from in here carry the part's id."""
+    try:
+        yield
+    except GeometryError as e:
+        if e.part or not part:
+            raise
+        raise GeometryError(e.reason, e.detail, part) from None
+
+
 # ------------------------------------------------------------------------------------------ the one operation
 def fill(
     front: Front, a: Place, line: Sequence[Point], b: Place, faces: str | Sequence[str], *, part: str = ""
@@ -340,7 +354,8 @@ def fill(
     Raises:
         GeometryError: the part lies on the wrong side, crosses itself or another part, or has no area.
     """
-    base, _ = front.run(a, b)
+    with _naming(part):
+        base, _ = front.run(a, b)
     ring = without_repeats(base + list(reversed(line)))
     names = [faces] * (len(line) + 1) if isinstance(faces, str) else list(faces)
     area = signed_area(ring) if len(ring) > 2 else 0.0
@@ -348,7 +363,7 @@ def fill(
         raise GeometryError(Reason.NO_LENGTH, "no area", part)
     if area > 0:
         raise GeometryError(Reason.WRONG_SIDE, f"near {_words(a.point)}", part)
-    if not shapely.is_valid(shapely.polygons(np.array(ring))):
+    if not _sound(ring):
         raise GeometryError(Reason.CROSSES, f"itself near {_words(a.point)}", part)
     after = _splice(front, a, line, names, b)
     if not shapely.is_simple(shapely.linestrings(np.array(after.points))):
@@ -358,27 +373,44 @@ def fill(
     return tuple(ring), after
 
 
+def _sound(ring: Sequence[Point]) -> bool:
+    """Whether the ring is simple and stays so when the weld closes its necks."""
+    polygon = shapely.polygons(np.array(ring))
+    if not shapely.is_valid(polygon):
+        return False
+    if shapely.minimum_clearance(polygon) > TOUCH:
+        return True
+    welded = weld([ring])[0]
+    return len(welded) > 2 and bool(shapely.is_valid(shapely.Polygon(welded)))
+
+
 def _splice(front: Front, a: Place, line: Sequence[Point], names: list[str], b: Place) -> Front:
     """The front with a..b replaced by a, *line, b. Ends on a cut plane slide along it."""
     middle, names = list(line), list(names)
     points, faces = list(front.points[: a.segment + 1]), list(front.faces[: a.segment])
-    if a.segment == 0 and same(a.point, front.points[0]) and middle:
+    if a.segment == 0 and middle and same(a.point, front.points[0]) and _on(a.point, front.planes[0], middle[0]):
         points = [middle.pop(0)]
         names.pop(0)
     elif not same(points[-1], a.point):
         points.append(a.point)
         faces.append(front.faces[a.segment])
-    at_end = b.segment == len(front.faces) - 1 and same(b.point, front.points[-1]) and bool(middle)
+    at_end = b.segment == len(front.faces) - 1 and same(b.point, front.points[-1])
+    at_end = at_end and bool(middle) and _on(b.point, front.planes[1], middle[-1])
     for q, name in zip(middle if at_end else [*middle, b.point], names, strict=False):
         if not same(points[-1], q):
             points.append(q)
             faces.append(name)
     rest = () if at_end else front.points[b.segment + 1 :]
-    for k, q in enumerate(rest):
-        if not same(points[-1], q):
-            points.append(q)
-            faces.append(front.faces[b.segment + k])
+    skip = 1 if rest and same(points[-1], rest[0]) else 0
+    points += rest[skip:]
+    faces += front.faces[len(front.faces) - len(rest) + skip :]
     return _without_spikes(points, faces, front.planes, max(1, a.segment - 1), len(rest))
+
+
+def _on(p: Point, plane: Vector, q: Point) -> bool:
+    """Whether q lies on the cut plane through p."""
+    off = (q[0] - p[0]) * plane[1] - (q[1] - p[1]) * plane[0]
+    return abs(off) <= TOUCH * math.hypot(*plane)
 
 
 def _without_spikes(
@@ -403,13 +435,13 @@ def _without_spikes(
 
 def _inside(ring: Sequence[Point], p: Point) -> bool:
     x, y = p
+    if not min(q[0] for q in ring) < x < max(q[0] for q in ring):
+        return False
     odd = False
     for (ax, ay), (bx, by) in zip(ring, (*ring[1:], ring[0]), strict=True):
         if (ay <= y) != (by <= y) and x < ax + (bx - ax) * (y - ay) / (by - ay):
             odd = not odd
-    return odd and not any(
-        _distance(p, a, b) < TOUCH for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
-    )
+    return odd and not any(_distance(p, a, b) < TOUCH for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
 
 
 def _distance(p: Point, a: Point, b: Point) -> float:
@@ -429,9 +461,7 @@ class Laid:
     girth: float
 
 
-def lay(
-    front: Front, a: Place, b: Place, t: float, *, start: End = "axis", end: End = "axis", part: str = ""
-) -> Laid:
+def lay(front: Front, a: Place, b: Place, t: float, *, start: End = "axis", end: End = "axis", part: str = "") -> Laid:
     """A sheet of thickness t on the free side of the front from a to b.
 
     Ends: ``"axis"`` plumb on what is flatter than 45°, level on what is steeper; ``"into"`` runs on until it meets
@@ -445,7 +475,7 @@ def lay(
         a = Place(a.segment + 1, a.point)
     if same(b.point, front.points[b.segment]) and b.segment > 0:
         b = Place(b.segment - 1, b.point)
-    try:
+    with _naming(part):
         base, faces = front.run(a, b)
         first, final = direction(*base[:2]), direction(*base[-2:])
         d0 = _end_cut(front, start, first, a.segment - 1, 1)
@@ -458,20 +488,18 @@ def lay(
         line, names = list(upper), ["step", *names, "step"]
         if start == "into":
             a = front.ray(upper[1], direction(upper[1], upper[0]), after=a.segment - 1, step=-1)
-            line, names = line[1:], names[1:]
+            line, names, upper = line[1:], names[1:], [a.point, *upper[1:]]
         if end == "into":
             b = front.ray(upper[-2], direction(upper[-2], upper[-1]), after=b.segment + 1)
-            line, names = line[:-1], names[:-1]
+            line, names, upper = line[:-1], names[:-1], [*upper[:-1], b.point]
         ring, after = fill(front, a, line, b, names, part=part)
-    except GeometryError as e:
-        if e.part:
-            raise
-        raise GeometryError(e.reason, e.detail, part) from None
     return Laid(ring, after, (length_of(base) + length_of(upper)) / 2)
 
 
 def _end_cut(front: Front, mode: End, u: Vector, neighbour: int, sign: int) -> Vector:
     if mode == "flush":
+        if not 0 <= neighbour < len(front.faces):
+            raise GeometryError(Reason.IN_THE_AIR, "no next face to be flush with")
         return direction(front.points[neighbour], front.points[neighbour + 1])
     if mode == "skive":
         n = right_of(u)
@@ -537,7 +565,7 @@ def _corners(
     if first is None or last is None:
         raise GeometryError(Reason.END_RUNS_AWAY, "end cut parallel to the face")
     corners: list[list[Point]] = [[first]]
-    for (p, u, _, _, c), (q, v, _, _, _) in zip(lines, lines[1:], strict=False):
+    for (p, u, _, _, c), (q, v, _, _, _) in pairwise(lines):
         turn, along = u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1]
         m = meet(p, u, q, v)
         nu, nv = right_of(u), right_of(v)
@@ -557,10 +585,21 @@ def _corners(
     return [*corners, [last]]
 
 
-def ribbon(path: Sequence[Point], t: float) -> Ring:
-    """A bent sheet on its own: the path is one face, the thickness lies on its right hand; ends are square."""
-    upper, _ = offset(path, [""] * (len(path) - 1), t)
-    return tuple(without_repeats([*path, *reversed(upper)]))
+def ribbon(path: Sequence[Point], t: float, *, part: str = "") -> Ring:
+    """A bent sheet on its own: the path is one face, the thickness lies on its right hand; ends are square.
+
+    Raises:
+        GeometryError: a fold tighter than the sheet is thick, or a sheet that touches itself.
+    """
+    with _naming(part):
+        names = [str(k) for k in range(len(path) - 1)]
+        upper, kept = offset(path, names, t)
+        if set(kept) != set(names):
+            raise GeometryError(Reason.TOO_THICK, f"{t:g} mm, a leg vanishes near {_words(path[0])}")
+        ring = tuple(without_repeats([*path, *reversed(upper)]))
+        if not _sound(ring):
+            raise GeometryError(Reason.CROSSES, f"itself near {_words(path[0])}")
+    return ring
 
 
 # ------------------------------------------------------------------------------------------ bands
@@ -581,41 +620,61 @@ def bed(
         front: the free surface.
         top: height line, right to left; its first and last slope go on beyond its ends.
         face: name of the new upper face; its ends are called ``end:<face>``.
-        right: plumb end of the band, or None: the first cut plane.
-        left: plumb end of the band, or None: the last cut plane if that is plumb, else wherever the line meets the
+        right: plumb end of the band, or None: the first cut plane if that is plumb, else where the line first meets
+            the front.
+        left: plumb end of the band, or None: the last cut plane if that is plumb, else where the line last meets the
             front.
         part: id for the refusal.
 
     Raises:
         GeometryError: the line ends in the air, or see `fill`.
     """
-    try:
+    with _naming(part):
         line: list[Point] = []
         names: list[str] = []
-        x0 = front.points[0][0] if right is None else right
-        to_plane = left is None and front.planes[1] == PLUMB
-        x1 = front.points[-1][0] if to_plane else left if left is not None else min(p[0] for p in front.points) - 1
+        meets = (right is not None or front.planes[0] == PLUMB, left is not None or front.planes[1] == PLUMB)
+        x0, x1 = front.points[0][0], front.points[-1][0]
+        if right is not None or not meets[0]:
+            x0 = right if right is not None else max(p[0] for p in front.points) + 1
+        if left is not None or not meets[1]:
+            x1 = left if left is not None else min(p[0] for p in front.points) - 1
         if right is not None:
             line.append(front.over(right).point)
             names.append("end:" + face)
-        upper = [(x0, value_at(top, x0)), *(p for p in top if x1 + TOUCH < p[0] < x0 - TOUCH), (x1, value_at(top, x1))]
+        upper = [
+            (x0, value_at(top, x0, left=True)),
+            *(p for p in top if x1 + TOUCH < p[0] < x0 - TOUCH),
+            (x1, value_at(top, x1)),
+        ]
         line += upper
         names += [face] * (len(upper) - 1)
         if left is not None:
             line.append(front.over(left, last=True).point)
             names.append("end:" + face)
         keep = [k for k in range(len(line)) if k == 0 or not same(line[k], line[k - 1])]
-        return between(front, [line[k] for k in keep], [names[k - 1] for k in keep[1:]], part=part)
-    except GeometryError as e:
-        raise (e if e.part else GeometryError(e.reason, e.detail, part)) from None
+        points, names = [line[k] for k in keep], [names[k - 1] for k in keep[1:]]
+        return between(front, points, names, open_ends=meets, part=part)
 
 
 def between(
-    front: Front, line: Sequence[Point], faces: Sequence[str], *, part: str = ""
+    front: Front,
+    line: Sequence[Point],
+    faces: Sequence[str],
+    *,
+    open_ends: tuple[bool, bool] = (True, True),
+    part: str = "",
 ) -> tuple[list[Ring], Front]:
     """Fill between the front and a line (walked in the front's direction) wherever the line runs on the free side.
 
     Works on fronts that are no height lines (leaning walls). Several rings where the line dips under the front.
+
+    Args:
+        front: the free surface.
+        line: from the right to the left.
+        faces: one name per segment of the line.
+        open_ends: whether the line's first and last points may lie on the cut planes; else a free stretch that runs
+            out to them (into the open beyond a parapet) is left empty.
+        part: id for the refusal.
 
     Raises:
         GeometryError: a free stretch of the line neither meets the front nor a cut plane.
@@ -630,8 +689,8 @@ def between(
         p, q, f = line[int(s)], line[int(s) + 1], s - int(s)
         return p[0] + f * (q[0] - p[0]), p[1] + f * (q[1] - p[1])
 
-    free = _free(front, [at((s + e) / 2) for s, e in zip(stops, stops[1:], strict=False)])
-    tiny = [math.dist(at(s), at(e)) < 2 * TOUCH for s, e in zip(stops, stops[1:], strict=False)]
+    free = _free(front, [at((s + e) / 2) for s, e in pairwise(stops)])
+    tiny = [math.dist(at(s), at(e)) < 2 * TOUCH for s, e in pairwise(stops)]
     runs, k = [], 0
     while k < len(free):
         if not free[k] or tiny[k]:
@@ -645,6 +704,11 @@ def between(
             end -= 1
         runs.append((stops[k], stops[end + 1]))
         k = j + 1
+    met = {round(h[0], 9) for h in hits}
+    if not open_ends[0] and 0.0 not in met:
+        runs = [r for r in runs if r[0] > 0]
+    if not open_ends[1] and float(n) not in met:
+        runs = [r for r in runs if r[1] < n]
     rings: list[Ring] = []
     for s, e in reversed(runs):  # from the far end, so that earlier places stay where they are
         starts = [h for h in hits if abs(h[0] - s) < 1e-9]
@@ -659,7 +723,7 @@ def between(
             if not same(line[i], a.point) and not same(line[i], b.point)
         ]
         segments = [max(0, min(n - 1, i - 1)) for i in inner]
-        names = [faces[i] for i in segments] + [faces[min(n - 1, inner[-1]) if inner else min(n - 1, int(s))]]
+        names = [faces[i] for i in segments] + [faces[min(n - 1, inner[-1] if inner else int(s + 1e-9))]]
         ring, front = fill(front, a, [line[i] for i in inner], b, names, part=part)
         rings.insert(0, ring)
     return rings, front
@@ -668,12 +732,12 @@ def between(
 def _meetings(front: Front, line: Sequence[Point]) -> list[tuple[float, int, Point]]:
     """Where a line meets a front: (position along the line, segment of the front, point)."""
     hits: list[tuple[float, int, Point]] = []
-    for k, (p, q) in enumerate(zip(line, line[1:], strict=False)):
+    for k, (p, q) in enumerate(pairwise(line)):
         ux, uy = q[0] - p[0], q[1] - p[1]
         run = math.hypot(ux, uy)
         xlo, xhi = min(p[0], q[0]) - TOUCH, max(p[0], q[0]) + TOUCH
         ylo, yhi = min(p[1], q[1]) - TOUCH, max(p[1], q[1]) + TOUCH
-        for i, (a, b) in enumerate(zip(front.points, front.points[1:], strict=False)):
+        for i, (a, b) in enumerate(pairwise(front.points)):
             if (a[0] < xlo and b[0] < xlo) or (a[0] > xhi and b[0] > xhi):
                 continue
             if (a[1] < ylo and b[1] < ylo) or (a[1] > yhi and b[1] > yhi):
@@ -698,36 +762,24 @@ def _meetings(front: Front, line: Sequence[Point]) -> list[tuple[float, int, Poi
 
 
 def _free(front: Front, points: Sequence[Point]) -> list[bool]:
-    """Which points lie on the free side of the front and not on it."""
-    f = np.array([*front.points, *_solid_side(front)])
-    a, b = f, np.roll(f, -1, axis=0)
-    p = np.array(points)[:, None, :]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        crosses = ((a[:, 1] <= p[..., 1]) != (b[:, 1] <= p[..., 1])) & (
-            p[..., 0] < a[:, 0] + (b[:, 0] - a[:, 0]) * (p[..., 1] - a[:, 1]) / (b[:, 1] - a[:, 1])
-        )
-    solid = crosses.sum(axis=1) % 2 == 1
-    n = len(front.points)
-    w = (b - a)[: n - 1]
-    square = (w * w).sum(axis=1)
-    rel = p - a[: n - 1]
-    t = np.clip((rel * w).sum(axis=2) / square, 0, 1)
-    near = np.hypot(*np.moveaxis(rel - t[..., None] * w, 2, 0)).min(axis=1) <= 1e-5
-    return [bool(x) for x in ~(solid | near)]
+    """Which points lie on the free side of the front and not on it.
 
-
-def _solid_side(front: Front) -> list[Point]:
-    """Points that close the front round its solid side, far behind the cut planes."""
-
-    def behind(p: Point, u: Vector, plane: Vector) -> Point:
-        left = (-u[1], u[0])
-        s = math.copysign(FAR, plane[0] * left[0] + plane[1] * left[1])
-        return p[0] + s * plane[0], p[1] + s * plane[1]
-
-    p = front.points
-    last = behind(p[-1], direction(p[-2], p[-1]), front.planes[1])
-    first = behind(p[0], direction(p[0], p[1]), front.planes[0])
-    return [last, first]
+    The way to the nearest place of a simple front crosses nothing, so the side there is the side of the point. At a
+    corner both segments are nearest; the one whose line is farther away tells the side.
+    """
+    a = np.array(front.points)
+    w = a[1:] - a[:-1]
+    run = np.hypot(w[:, 0], w[:, 1])
+    u = w / run[:, None]
+    p = np.array(points)
+    rx, ry = p[:, :1] - a[:-1, 0], p[:, 1:] - a[:-1, 1]
+    along = rx * u[:, 0] + ry * u[:, 1]
+    off = rx * u[:, 1] - ry * u[:, 0]  # positive on the right hand
+    away = np.hypot(off, along - np.clip(along, 0, run))
+    nearest = away.min(axis=1, keepdims=True)
+    deciding = np.where(away <= nearest + 1e-9, np.abs(off), -1.0).argmax(axis=1)
+    side = off[np.arange(len(p)), deciding]
+    return [bool(x) for x in (side > 0) & (nearest[:, 0] > 1e-5)]
 
 
 def bridge(front: Front, a: Place, b: Place, face: str = "bridge", *, part: str = "") -> tuple[Ring, Front]:
