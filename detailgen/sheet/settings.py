@@ -80,6 +80,8 @@ class SheetSettings:
         detail: number in the title bubble; empty takes the section's id.
         notes, dimensions: changes by the user's own hand.
         general: sentences added to the general notes.
+        deck_level: top of the structural deck above the project's zero: a level prints y + deck_level [mm].
+        zero: what the project's zero is, in words; may be empty.
         digest: digest of the input, printed in the title block and stored in the files.
         version: version of the program, likewise.
     """
@@ -94,5 +96,7 @@ class SheetSettings:
     notes: tuple[NoteEdit, ...] = ()
     dimensions: tuple[DimensionEdit, ...] = ()
     general: tuple[str, ...] = ()
+    deck_level: float = 0.0
+    zero: str = ""
     digest: str = ""
     version: str = ""
