@@ -22,6 +22,7 @@ class Problem:
         value: what the user wrote, as text; empty when nothing was written.
         message: what is wrong and what is allowed, one sentence.
         hint: a near miss (``did you mean 'parapet'?``) or empty.
+        line: line in the file, from 1, or 0 where there is none.
     """
 
     file: str
@@ -29,9 +30,11 @@ class Problem:
     value: str
     message: str
     hint: str = ""
+    line: int = 0
 
     def __str__(self) -> str:
-        place = f"{self.file}: {self.key}" if self.key else self.file
+        file = f"{self.file}:{self.line}" if self.line else self.file
+        place = f"{file}: {self.key}" if self.key else file
         shown = f" = {self.value}" if self.value else ""
         hint = f" ({self.hint})" if self.hint else ""
         return f"{place}{shown}: {self.message}{hint}"

@@ -1,0 +1,183 @@
+"""A project and its details: everything that was read, and the road from one detail to its drawing.
+
+Each stage is computed when it is asked for and kept: the objects never change, so neither do the answers.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from detailgen.catalogue.rulebook import RulePack
+from detailgen.conditions import CONDITIONS
+from detailgen.conditions.base import Condition, Context, DetailParams
+from detailgen.errors import BuildError, GeometryError, Problem, near_miss
+from detailgen.project.lines import Keys
+from detailgen.project.source import Source, dotted
+from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
+
+if TYPE_CHECKING:
+    from detailgen.measure import Measures
+    from detailgen.rules import Finding
+    from detailgen.section.model import Section
+    from detailgen.sheet import Sheet, SheetSettings
+
+
+@dataclass(frozen=True, eq=False)
+class Project:
+    """A detail file that was read without a fault.
+
+    Attributes:
+        source: the file.
+        info, office, paper: its tables ``[project]``, ``[office]``, ``[sheet]``.
+        context: units, catalogue, build-ups and rule packs.
+        params: one checked ``[[detail]]`` table each, in the order of the file.
+        digest: SHA-256 of all files read and of this version, hexadecimal.
+    """
+
+    source: Source
+    info: ProjectTable
+    office: OfficeTable
+    paper: SheetTable
+    context: Context
+    params: tuple[DetailParams, ...]
+    digest: str
+
+    @cached_property
+    def details(self) -> Mapping[str, Detail]:
+        """Details by id, in the order of the file."""
+        return {p.id: Detail(self, i) for i, p in enumerate(self.params)}
+
+    def __getitem__(self, id: str) -> Detail:
+        """The detail of that id.
+
+        Raises:
+            KeyError: there is none; names a near miss.
+        """
+        if id not in self.details:
+            hint = near_miss(id, self.details)
+            raise KeyError(f"there is no detail {id!r}{f'; {hint}' if hint else ''}")
+        return self.details[id]
+
+    def with_sheet(self, **changes: object) -> Project:
+        """The same project on other paper: ``size``, ``scale``, ``dpi``."""
+        return replace(self, paper=self.paper.model_copy(update=changes))
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """One detail of a project.
+
+    Attributes:
+        project: the project it belongs to.
+        index: its place among ``[[detail]]``, from 0.
+    """
+
+    project: Project
+    index: int
+
+    @property
+    def params(self) -> DetailParams:
+        """Its own table, checked."""
+        return self.project.params[self.index]
+
+    @property
+    def id(self) -> str:
+        """Its id, which is also the name of its files."""
+        return self.params.id
+
+    @property
+    def condition(self) -> Condition:
+        """The kind of place that it is."""
+        return CONDITIONS[self.params.kind]
+
+    def section(self, k: float | None = None) -> Section:
+        """The section.
+
+        Args:
+            k: section millimetres per paper millimetre for the build that pictures show; None for the true one.
+
+        Raises:
+            BuildError: the parameters cannot be built.
+            GeometryError: the kernel refused a part.
+        """
+        return self._true if k is None else self.condition.section(self.params, self.project.context, k)
+
+    @cached_property
+    def _true(self) -> Section:
+        return self.condition.section(self.params, self.project.context)
+
+    def measures(self) -> Measures:
+        """What the polygons of the true section say."""
+        return self._measures
+
+    @cached_property
+    def _measures(self) -> Measures:
+        from detailgen.measure import measure
+
+        return measure(self._true)
+
+    def findings(self, packs: tuple[RulePack, ...] | None = None) -> tuple[Finding, ...]:
+        """The measures judged by the project's rule packs, or by others."""
+        from detailgen.rules import judge
+
+        return judge(self._true, self._measures, self.project.context.packs if packs is None else packs)
+
+    def sheet(self) -> Sheet:
+        """The composed sheet."""
+        return self._sheet
+
+    @cached_property
+    def _sheet(self) -> Sheet:
+        from detailgen.sheet import compose
+
+        return compose(
+            self._true, self.section(self.k), self._measures, self.findings(), self.project.context.catalogue, self.settings
+        )
+
+    @cached_property
+    def k(self) -> float:
+        """Section millimetres per paper millimetre: as the file says, or the first standard scale that fits."""
+        if self.settings.scale is not None:
+            return self.settings.scale
+        from detailgen.sheet import choose_scale
+
+        return choose_scale(self._true, self.project.context.catalogue, self.settings)
+
+    @cached_property
+    def settings(self) -> SheetSettings:
+        """How it is put on paper."""
+        from detailgen.project.paper import settings
+
+        return settings(self)
+
+    def render(self, format: str) -> bytes:
+        """The finished file in one format: ``dxf``, ``png``, ``pdf``, ``svg`` or ``json``."""
+        if format == "json":
+            from detailgen.report.jsonout import encode, sidecar
+
+            return encode(sidecar(self))
+        from detailgen import output
+
+        return output.write(self.sheet(), format, dpi=self.project.paper.dpi)
+
+    def problem(self, error: BuildError | GeometryError) -> Problem:
+        """A refusal to build in words about the file."""
+        source, here = self.project.source, ("detail", self.index)
+        if isinstance(error, GeometryError):
+            message = f"cannot be built: {error} [detail {self.id}]"
+            return Problem(source.name, dotted(here), "", message, line=source.line(here))
+        keys: Keys = (*here, *parsed(error.key)) if error.key else here
+        return Problem(source.name, dotted(keys), source.at(keys), f"{error.reason} [detail {self.id}]", line=source.line(keys))
+
+
+def parsed(key: str) -> Keys:
+    """A key path of the code, counted from 0, as a tuple.
+
+    >>> parsed("layers[2].thickness")
+    ('layers', 2, 'thickness')
+    """
+    return tuple(int(n) if n else name for n, name in re.findall(r"\[(\d+)\]|([^.\[\]]+)", key))

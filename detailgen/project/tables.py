@@ -1,0 +1,106 @@
+"""The tables of a detail file that are about the whole project: ``[project]``, ``[office]``, ``[sheet]``."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from detailgen.fields import Length, Model, PositiveLength
+from detailgen.units import INCH, METRIC, Units
+
+Wording = Literal["european", "north-american"]
+LayerStandard = Literal["iso13567", "ncs"]
+
+
+def _read_date(value: Any) -> Any:
+    """A TOML date is as good as its text."""
+    return value.isoformat() if isinstance(value, datetime.date) else value
+
+
+def _read_names(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+Names = Annotated[
+    tuple[str, ...],
+    BeforeValidator(_read_names),
+    WithJsonSchema({"type": ["string", "array"], "items": {"type": "string"}}),
+]
+"""One name or a list of names."""
+
+
+class ProjectTable(Model):
+    """``[project]``: what all details share.
+
+    Attributes:
+        rules: rule packs by name or by the path of a TOML file; by default the pack of the unit system.
+        zero: what the zero of the levels is, e.g. ``"hall floor"``.
+        deck_level: top of the structural deck above the project's zero [mm].
+        date: as it is printed; the clock is never read.
+    """
+
+    name: str = Field(description='a text, such as name = "Ferry hall"', min_length=1, max_length=120)
+    number: str = ""
+    owner: str = ""
+    address: str = ""
+    units: Literal["mm", "in"] = Field("mm", description="unit of bare numbers and of everything that is printed")
+    rules: Names | None = Field(None, description="rule packs by name or path; the pack of the unit system if absent")
+    zero: str = Field("", description="what the zero of the levels is")
+    deck_level: Length = Field(0.0, description="top of the structural deck above the project's zero")
+    building_height: PositiveLength | None = Field(None, description="height of the roof edge above the ground")
+    snow: bool = Field(False, description="snow lies on the roof in winter")
+    wording: Wording | None = Field(None, description="wording of notes; by the units if absent")
+    status: str = "DRAFT"
+    date: Annotated[str, BeforeValidator(_read_date)] = Field("", description="as printed; the clock is never read")
+    revision: str = ""
+    drawn_by: str = ""
+    checked_by: str = ""
+    department: str = ""
+    licence: str = ""
+
+    @property
+    def system(self) -> Units:
+        """The unit system."""
+        return INCH if self.units == "in" else METRIC
+
+    @property
+    def packs(self) -> tuple[str, ...]:
+        """Names or paths of the rule packs."""
+        return self.rules or ("european" if self.units == "mm" else "north-american",)
+
+    @property
+    def words(self) -> Wording:
+        """The wording of notes."""
+        return self.wording or ("european" if self.units == "mm" else "north-american")
+
+
+class OfficeTable(Model):
+    """``[office]``: how this office draws.
+
+    Attributes:
+        materials: files of the office's own catalogue rows, from the folder of the detail file.
+        step: heights of structure are rounded up to it [mm].
+        layers: layer standard of the DXF.
+    """
+
+    materials: Names = Field((), description="files with own catalogue rows, from the folder of the detail file")
+    step: PositiveLength | None = Field(None, description="heights of structure are rounded up to it")
+    layers: LayerStandard | None = Field(None, description="layer standard of drawing files; by the units if absent")
+
+
+class SheetTable(Model):
+    """``[sheet]``: the paper.
+
+    Attributes:
+        size: name of a sheet size, or ``"auto"``.
+        scale: name of a scale, such as ``"1:5"``; chosen to fit if absent.
+        dpi: of pictures.
+        general: sentences added to the general notes.
+    """
+
+    size: str | None = Field(None, description="name of a sheet size; by the units if absent")
+    scale: str | None = Field(None, description="name of a scale such as 1:5; chosen to fit if absent")
+    dpi: int = Field(200, ge=50, le=1200, description="resolution of pictures")
+    general: tuple[str, ...] = Field((), max_length=20, description="sentences added to the general notes")
