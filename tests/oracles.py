@@ -45,7 +45,7 @@ def overlap(shapes: np.ndarray) -> float:
 
 
 def coverage_faults(rings: Rings, gap: float = 0.05) -> list[str]:
-    """What GEOS finds wrong with the welded partition: invalid rings, overlaps, missing vertices, slivers up to `gap`."""
+    """What GEOS finds wrong with the welded partition: invalid rings, overlaps, missing vertices, slivers."""
     shapes = polygons(rings)
     faults = [f"ring {k}: {shapely.is_valid_reason(p)}" for k, p in enumerate(shapes) if not shapely.is_valid(p)]
     if len(shapes) and not faults:

@@ -677,20 +677,54 @@ def between(
         part: id for the refusal.
 
     Raises:
-        GeometryError: a free stretch of the line neither meets the front nor a cut plane.
+        GeometryError: a free stretch of the line ends neither on the front nor on a cut plane.
     """
     hits = _meetings(front, line)
     n = len(line) - 1
-    stops = sorted({round(h[0], 12) for h in hits} | {float(k) for k in range(n + 1)})
+    runs = _free_runs(front, line, hits)
+    met = {round(h[0], 9) for h in hits}
+    if not open_ends[0] and 0.0 not in met:
+        runs = [r for r in runs if r[0] > 0]
+    if not open_ends[1] and float(n) not in met:
+        runs = [r for r in runs if r[1] < n]
+    on_plane = [_on(front.points[k], front.planes[k], line[k]) for k in (0, -1)]
+    rings: list[Ring] = []
+    for s, e in reversed(runs):  # from the far end, so that earlier places stay where they are
+        starts = [h for h in hits if abs(h[0] - s) < 1e-9]
+        a = Place(*max(starts, key=lambda h: h[1])[1:]) if starts else front.begin() if s == 0 and on_plane[0] else None
+        ends = [h for h in hits if abs(h[0] - e) < 1e-9 and a is not None and h[1] >= a.segment]
+        b = Place(*min(ends, key=lambda h: h[1])[1:]) if ends else front.finish() if e == n and on_plane[1] else None
+        if a is None or b is None:
+            raise GeometryError(
+                Reason.IN_THE_AIR, f"line from {_words(_along(line, s))} to {_words(_along(line, e))}", part
+            )
+        inner = [
+            i
+            for i in range(math.ceil(s - 1e-9), math.floor(e + 1e-9) + 1)
+            if not same(line[i], a.point) and not same(line[i], b.point)
+        ]
+        segments = [max(0, min(n - 1, i - 1)) for i in inner]
+        names = [faces[i] for i in segments] + [faces[min(n - 1, inner[-1] if inner else int(s + 1e-9))]]
+        ring, front = fill(front, a, [line[i] for i in inner], b, names, part=part)
+        rings.insert(0, ring)
+    return rings, front
 
-    def at(s: float) -> Point:
-        if s >= n:
-            return line[-1]
-        p, q, f = line[int(s)], line[int(s) + 1], s - int(s)
-        return p[0] + f * (q[0] - p[0]), p[1] + f * (q[1] - p[1])
 
-    free = _free(front, [at((s + e) / 2) for s, e in pairwise(stops)])
-    tiny = [math.dist(at(s), at(e)) < 2 * TOUCH for s, e in pairwise(stops)]
+def _along(line: Sequence[Point], s: float) -> Point:
+    """The point at position s of a line: 1.5 is the middle of its second segment."""
+    if s >= len(line) - 1:
+        return line[-1]
+    p, q, f = line[int(s)], line[int(s) + 1], s - int(s)
+    return p[0] + f * (q[0] - p[0]), p[1] + f * (q[1] - p[1])
+
+
+def _free_runs(
+    front: Front, line: Sequence[Point], hits: Sequence[tuple[float, int, Point]]
+) -> list[tuple[float, float]]:
+    """Stretches of a line that lie on the free side, as positions along it; tiny stretches join their neighbours."""
+    stops = sorted({round(h[0], 12) for h in hits} | {float(k) for k in range(len(line))})
+    free = _free(front, [_along(line, (s + e) / 2) for s, e in pairwise(stops)])
+    tiny = [math.dist(_along(line, s), _along(line, e)) < 2 * TOUCH for s, e in pairwise(stops)]
     runs, k = [], 0
     while k < len(free):
         if not free[k] or tiny[k]:
@@ -704,29 +738,7 @@ def between(
             end -= 1
         runs.append((stops[k], stops[end + 1]))
         k = j + 1
-    met = {round(h[0], 9) for h in hits}
-    if not open_ends[0] and 0.0 not in met:
-        runs = [r for r in runs if r[0] > 0]
-    if not open_ends[1] and float(n) not in met:
-        runs = [r for r in runs if r[1] < n]
-    rings: list[Ring] = []
-    for s, e in reversed(runs):  # from the far end, so that earlier places stay where they are
-        starts = [h for h in hits if abs(h[0] - s) < 1e-9]
-        a = Place(*max(starts, key=lambda h: h[1])[1:]) if starts else front.begin() if s == 0 else None
-        ends = [h for h in hits if abs(h[0] - e) < 1e-9 and a is not None and h[1] >= a.segment]
-        b = Place(*min(ends, key=lambda h: h[1])[1:]) if ends else front.finish() if e == n else None
-        if a is None or b is None:
-            raise GeometryError(Reason.IN_THE_AIR, f"line from {_words(at(s))} to {_words(at(e))}", part)
-        inner = [
-            i
-            for i in range(math.ceil(s - 1e-9), math.floor(e + 1e-9) + 1)
-            if not same(line[i], a.point) and not same(line[i], b.point)
-        ]
-        segments = [max(0, min(n - 1, i - 1)) for i in inner]
-        names = [faces[i] for i in segments] + [faces[min(n - 1, inner[-1] if inner else int(s + 1e-9))]]
-        ring, front = fill(front, a, [line[i] for i in inner], b, names, part=part)
-        rings.insert(0, ring)
-    return rings, front
+    return runs
 
 
 def _meetings(front: Front, line: Sequence[Point]) -> list[tuple[float, int, Point]]:
