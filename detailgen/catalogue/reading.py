@@ -6,10 +6,10 @@ import dataclasses
 import math
 import tomllib
 import types
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 from detailgen.errors import InputError, Problem, near_miss
 
@@ -72,7 +72,7 @@ def _row(
         problems.append(Problem(file, path, _shown(table), "must be a table of key = value lines"))
         return None
     name, *others = dataclasses.fields(kind)  # type: ignore[arg-type]
-    hints = _hints(kind)
+    hints = _hints(cast(Hashable, kind))
     known = [f.name for f in others]
     before = len(problems)
     values: dict[str, Any] = {}
@@ -99,7 +99,7 @@ def _row(
 
 
 @cache
-def _hints(kind: type[object]) -> dict[str, Any]:
+def _hints(kind: Any) -> dict[str, Any]:
     return get_type_hints(kind)
 
 
@@ -124,7 +124,7 @@ def _value(hint: Any, value: object) -> object:
         if isinstance(value, bool) or not isinstance(value, int | float) or math.isnan(value):
             raise ValueError("must be a number")
         return float(value)
-    if hint is int and isinstance(value, bool) or not isinstance(value, hint):
+    if (hint is int and isinstance(value, bool)) or not isinstance(value, hint):
         raise ValueError({str: "must be text", bool: "must be true or false", int: "must be a whole number"}[hint])
     return value
 

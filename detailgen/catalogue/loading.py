@@ -1,0 +1,157 @@
+"""Reading the catalogue's files, and those of an office over them, with everything that is wrong said at once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from detailgen.catalogue.book import Catalogue
+from detailgen.catalogue.reading import read_rows, read_toml, unknown
+from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize
+from detailgen.errors import InputError, Problem, near_miss
+
+SPECIAL_HATCHES = ("solid", "batt", "drain", "timber")  # drawn by the sheet, not by line families
+HERE = Path(__file__).parent
+
+
+@cache
+def load(office: tuple[Path, ...] = ()) -> Catalogue:
+    """The catalogue, with the files of an office laid over it in their order.
+
+    An office file has the tables ``materials``, ``items``, ``patterns``, ``standards.<name>``, ``linetypes``,
+    ``sheets``, ``scales`` and ``cautions``. A row whose key is known may give only the fields that change.
+
+    Raises:
+        InputError: everything that is wrong in one file.
+    """
+    rows = Catalogue({}, {}, {}, {}, {}, {}, {}, {})
+    own: dict[str, Any] = {
+        "materials": read_toml(HERE / "materials.toml"),
+        "items": read_toml(HERE / "items.toml"),
+        "patterns": read_toml(HERE / "patterns.toml"),
+        "cautions": read_toml(HERE / "cautions.toml"),
+        **read_toml(HERE / "layers.toml"),
+        **read_toml(HERE / "sheets.toml"),
+    }
+    rows = _laid_over(rows, own, "catalogue")
+    for path in office:
+        rows = _laid_over(rows, read_toml(Path(path)), str(path))
+    return rows
+
+
+KINDS: Mapping[str, type[object]] = {
+    "materials": Material,
+    "items": Item,
+    "patterns": Pattern,
+    "linetypes": Linetype,
+    "sheets": SheetSize,
+    "scales": Scale,
+    "cautions": Caution,
+}
+
+
+def _laid_over(rows: Catalogue, tables: Mapping[str, Any], file: str) -> Catalogue:
+    problems: list[Problem] = []
+    new: dict[str, Any] = {}
+    for name, table in tables.items():
+        if name == "standards":
+            new[name] = _standards(rows, table, file, problems)
+        elif name in KINDS:
+            new[name] = read_rows(KINDS[name], table, file=file, path=name, base=getattr(rows, name), problems=problems)
+        else:
+            known = [*KINDS, "standards"]
+            message = "unknown table; an office file may have " + ", ".join(known)
+            problems.append(Problem(file, name, "", message, near_miss(name, known)))
+    if problems:
+        raise InputError(problems)
+    laid = replace(rows, **new)
+    laid = replace(laid, materials=_completed(laid.materials), items=_items(laid, tables.get("items", {})))
+    problems += _loose_ends(laid, tables, file)
+    if problems:
+        raise InputError(problems)
+    return laid
+
+
+def _standards(
+    rows: Catalogue, tables: object, file: str, problems: list[Problem]
+) -> dict[str, Mapping[str, LayerRow]]:
+    out = dict(rows.standards)
+    if not isinstance(tables, dict):
+        problems.append(Problem(file, "standards", "", "must be a table of layer standards"))
+        return out
+    for name, table in tables.items():
+        path = f"standards.{name}"
+        out[name] = read_rows(LayerRow, table, file=file, path=path, base=out.get(name, {}), problems=problems)
+    return out
+
+
+def _completed(materials: Mapping[str, Material]) -> dict[str, Material]:
+    return {k: m if m.density_saturated else replace(m, density_saturated=m.density) for k, m in materials.items()}
+
+
+def _items(rows: Catalogue, tables: Mapping[str, Any]) -> dict[str, Item]:
+    """Items new in this file take the hatch and the watertightness of their material where it says nothing."""
+    out = dict(rows.items)
+    for key, table in tables.items():
+        material = rows.materials.get(out[key].material)
+        if material is not None and "material" in table:
+            hatch = out[key].hatch if "hatch" in table else material.hatch
+            tight = out[key].watertight if "watertight" in table else material.watertight
+            out[key] = replace(out[key], hatch=hatch, watertight=tight)
+    return out
+
+
+def _loose_ends(rows: Catalogue, tables: Mapping[str, Any], file: str) -> list[Problem]:
+    """Names in this file's rows that lead nowhere, and values out of range."""
+    out: list[Problem] = []
+
+    def must(kind: str, name: str, known: Mapping[str, object], key: str) -> None:
+        if name not in known:
+            out.append(unknown(kind, name, known, file=file, key=key))
+
+    hatches = {**rows.patterns, **dict.fromkeys(SPECIAL_HATCHES), "": None}
+    every_layer = rows.standards.get("ncs", {})
+    for name, check in (("materials", rows.materials), ("items", rows.items)):
+        for key in tables.get(name, {}):
+            row: Any = check[key]
+            must("layer", row.layer, every_layer, f"{name}.{key}.layer")
+            must("hatch", row.hatch, hatches, f"{name}.{key}.hatch")
+    for key in tables.get("items", {}):
+        must("material", rows.items[key].material, rows.materials, f"items.{key}.material")
+    for key in tables.get("materials", {}):
+        out += [Problem(file, f"materials.{key}.{f}", str(v), what) for f, v, what in _absurd(rows.materials[key])]
+    for key in tables.get("patterns", {}):
+        p = rows.patterns[key]
+        if any(len(f) < 5 or f[4] <= 0 for f in p.families) or not p.families:
+            message = "each family is [angle, x, y, shift, spacing > 0, dash, -gap, …]"
+            out.append(Problem(file, f"patterns.{key}.families", "", message))
+        if p.below:
+            must("hatch", p.below, hatches, f"patterns.{key}.below")
+    for standard, table in tables.get("standards", {}).items():
+        for key in table:
+            where = f"standards.{standard}.{key}.linetype"
+            must("line type", rows.standards[standard][key].linetype, rows.linetypes, where)
+    return out
+
+
+def _in_capitals(note: str) -> bool:
+    words = re.sub(r"\{[^}]*\}", "", note)
+    return words == words.upper()
+
+
+def _absurd(m: Material) -> list[tuple[str, object, str]]:
+    wet, mu = m.density_saturated, m.vapour_resistance
+    checks: list[tuple[str, object, bool, str]] = [
+        ("density", m.density, 0 < m.density <= 30000, "must lie in 0 … 30000 kg/m3"),
+        ("density_saturated", wet, m.density <= wet <= 30000, "must not be under density"),
+        ("conductivity", m.conductivity, 0 < m.conductivity <= 1000, "must lie in 0 … 1000 W/(m·K)"),
+        ("vapour_resistance", mu, mu >= 1, "must be 1 (as still air) or more"),
+        ("metric", list(m.metric), all(0 < t <= 5000 for t in m.metric), "thicknesses must lie in 0 … 5000 mm"),
+        ("inch", list(m.inch), all(0 < t <= 200 for t in m.inch), "thicknesses must lie in 0 … 200 in"),
+        ("na", repr(m.na), _in_capitals(m.na), "must be in capitals"),
+    ]
+    return [(field, value, what) for field, value, right, what in checks if not right]
