@@ -272,7 +272,8 @@ def row(section: Section, y: float) -> list[tuple[float, float, str]]:
 
 def _cut(section: Section, v: float, axis: int) -> list[tuple[float, float, str]]:
     out = []
-    for p in (*section.parts, *section.spaces):
+    things: tuple[Part | Space, ...] = (*section.parts, *section.spaces)
+    for p in things:
         hits = sorted(h for ring in p.rings for h in _crossings(ring, v, axis))
         out += [(a, b, p.id) for a, b in zip(hits[::2], hits[1::2], strict=True)]
     return sorted(out)
