@@ -8,9 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from detailgen.units import INCH_MM
+
 Form = Literal["coat", "sheet", "mat", "board", "fill", "cast", "metal", "block"]
 Family = tuple[float, ...]
-MM_PER_INCH = 25.4
 
 Role = Literal[
     "structure",  # deck, cast upstand, wall below
@@ -82,7 +83,7 @@ class Material:
 
     def usual(self, system: Literal["metric", "inch"]) -> tuple[float, ...]:
         """Usual thicknesses [mm] of the products of one unit system, the one to take first."""
-        return self.metric if system == "metric" else tuple(t * MM_PER_INCH for t in self.inch)
+        return self.metric if system == "metric" else tuple(t * INCH_MM for t in self.inch)
 
 
 @dataclass(frozen=True, slots=True)
