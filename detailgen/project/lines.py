@@ -9,14 +9,12 @@ Keys = tuple[str | int, ...]
 
 _SPACE = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
 _KEY = re.compile(r"""[ \t]*("(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[A-Za-z0-9_-]+)[ \t]*""")
-_TEXT = re.compile(
-    r'''"""(?:[^\\]|\\.)*?"{3,5}(?!")|\'\'\'.*?'{3,5}(?!')|"(?:[^"\\\n]|\\.)*"|'[^'\n]*\'''', re.DOTALL
-)
+_TEXT = re.compile(r'''"""(?:[^\\]|\\.)*?"{3,5}(?!")|\'\'\'.*?'{3,5}(?!')|"(?:[^"\\\n]|\\.)*"|'[^'\n]*\'''', re.DOTALL)
 _SCALAR = re.compile(r"[^,\]}#\n]+")
 
 
 def key_lines(text: str) -> dict[Keys, int]:
-    """The line, from 1, of every key, array entry and table. Array entries are counted from 0.
+    r"""The line, from 1, of every key, array entry and table. Array entries are counted from 0.
 
     >>> key_lines('[[a]]\\nb = [1,\\n 2]')[("a", 0, "b", 1)]
     3

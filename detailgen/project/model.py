@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 from detailgen.catalogue.rulebook import RulePack
 from detailgen.conditions import CONDITIONS
 from detailgen.conditions.base import Condition, Context, DetailParams
-from detailgen.errors import BuildError, GeometryError, Problem, near_miss
+from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.project.lines import Keys
+from detailgen.project.paper import scale_of, settings
 from detailgen.project.source import Source, dotted
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from detailgen.sheet import Sheet, SheetSettings
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Project:
     """A detail file that was read without a fault.
 
@@ -46,6 +47,9 @@ class Project:
     params: tuple[DetailParams, ...]
     digest: str
 
+    def __repr__(self) -> str:
+        return f"Project({self.source.name!r}, details={list(self.details)})"
+
     @cached_property
     def details(self) -> Mapping[str, Detail]:
         """Details by id, in the order of the file."""
@@ -62,12 +66,22 @@ class Project:
             raise KeyError(f"there is no detail {id!r}{f'; {hint}' if hint else ''}")
         return self.details[id]
 
-    def with_sheet(self, **changes: object) -> Project:
-        """The same project on other paper: ``size``, ``scale``, ``dpi``."""
-        return replace(self, paper=self.paper.model_copy(update=changes))
+    def on_paper(self, *, scale: str | None = None, dpi: int | None = None) -> Project:
+        """The same project with another scale for every detail, or another resolution of its pictures.
+
+        Raises:
+            InputError: no such scale.
+        """
+        if scale is not None and scale_of(scale, self.context.catalogue) is None:
+            names = [s.name for s in self.context.catalogue.scales.values() if s.system == self.context.units.system]
+            message = f"is no scale; allowed: {', '.join(names)}"
+            raise InputError([Problem(self.source.name, "--scale", scale, message, near_miss(scale, names))])
+        params = self.params if scale is None else tuple(p.model_copy(update={"scale": scale}) for p in self.params)
+        paper = self.paper if dpi is None else self.paper.model_copy(update={"dpi": dpi})
+        return replace(self, params=params, paper=paper)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Detail:
     """One detail of a project.
 
@@ -78,6 +92,9 @@ class Detail:
 
     project: Project
     index: int
+
+    def __repr__(self) -> str:
+        return f"Detail({self.id!r}, kind={self.params.kind!r})"
 
     @property
     def params(self) -> DetailParams:
@@ -135,7 +152,12 @@ class Detail:
         from detailgen.sheet import compose
 
         return compose(
-            self._true, self.section(self.k), self._measures, self.findings(), self.project.context.catalogue, self.settings
+            self._true,
+            self.section(self.k),
+            self._measures,
+            self.findings(),
+            self.project.context.catalogue,
+            self.settings,
         )
 
     @cached_property
@@ -150,19 +172,18 @@ class Detail:
     @cached_property
     def settings(self) -> SheetSettings:
         """How it is put on paper."""
-        from detailgen.project.paper import settings
-
-        return settings(self)
+        return settings(self.project, self.index)
 
     def render(self, format: str) -> bytes:
         """The finished file in one format: ``dxf``, ``png``, ``pdf``, ``svg`` or ``json``."""
         if format == "json":
             from detailgen.report.jsonout import encode, sidecar
 
-            return encode(sidecar(self))
+            parameters = self.params.model_dump(mode="json", by_alias=True)
+            return encode(sidecar(self._true, self._measures, self.findings(), parameters, self.project.digest))
         from detailgen import output
 
-        return output.write(self.sheet(), format, dpi=self.project.paper.dpi)
+        return output.write(self.sheet(), format, dpi=self.project.paper.dpi, catalogue=self.project.context.catalogue)
 
     def problem(self, error: BuildError | GeometryError) -> Problem:
         """A refusal to build in words about the file."""
@@ -171,7 +192,9 @@ class Detail:
             message = f"cannot be built: {error} [detail {self.id}]"
             return Problem(source.name, dotted(here), "", message, line=source.line(here))
         keys: Keys = (*here, *parsed(error.key)) if error.key else here
-        return Problem(source.name, dotted(keys), source.at(keys), f"{error.reason} [detail {self.id}]", line=source.line(keys))
+        return Problem(
+            source.name, dotted(keys), source.at(keys), f"{error.reason} [detail {self.id}]", line=source.line(keys)
+        )
 
 
 def parsed(key: str) -> Keys:

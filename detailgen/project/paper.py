@@ -5,27 +5,27 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from detailgen._version import __version__
+from detailgen.catalogue import Catalogue
 from detailgen.conditions.base import DetailParams, DimensionSpec, NoteSpec
 from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
 
 if TYPE_CHECKING:
-    from detailgen.project.model import Detail
+    from detailgen.project.model import Project
 
 
-def settings(detail: Detail) -> SheetSettings:
-    """What the file says about this detail's sheet; the detail's own size and scale win over ``[sheet]``."""
-    project, params = detail.project, detail.params
+def settings(project: Project, index: int) -> SheetSettings:
+    """What the file says about the sheet of one detail; the detail's own size and scale win over ``[sheet]``."""
+    params = project.params[index]
     info, inch = project.info, project.info.units == "in"
     scale = params.scale or project.paper.scale
-    rows = project.context.catalogue
     return SheetSettings(
-        size=params.size or project.paper.size or ("ANSI B" if inch else "A3"),
-        scale=None if scale is None else rows.scale(scale).k,
+        size=params.size or project.paper.size or ("ANSI-B" if inch else "A3"),
+        scale=None if scale is None else scale_of(scale, project.context.catalogue),
         units="inch" if inch else "metric",
         wording="na" if info.words == "north-american" else "eu",
         layers=project.office.layers or ("ncs" if inch else "iso13567"),
-        title=_title(detail),
-        detail=detail.id,
+        title=_title(project, index),
+        detail=params.id,
         notes=_notes(params),
         dimensions=_dimensions(params),
         general=project.paper.general,
@@ -36,16 +36,16 @@ def settings(detail: Detail) -> SheetSettings:
     )
 
 
-def _title(detail: Detail) -> TitleBlock:
-    info, place = detail.project.info, detail.index + 1
+def _title(project: Project, index: int) -> TitleBlock:
+    info = project.info
     return TitleBlock(
         owner=info.owner,
         project=", ".join(t for t in (info.name, info.address) if t),
         number=info.number,
         revision=info.revision,
         date=info.date,
-        sheet=str(place),
-        sheets=str(len(detail.project.params)),
+        sheet=str(index + 1),
+        sheets=str(len(project.params)),
         creator=info.drawn_by,
         approver=info.checked_by,
         department=info.department,
@@ -70,3 +70,15 @@ def _dimension(number: int, d: DimensionSpec) -> DimensionEdit:
     if d.drop:
         return DimensionEdit(d.drop, drop=True)
     return DimensionEdit(d.id or f"own-{number}", a=d.a, b=d.b, axis=d.axis, side=d.side)
+
+
+def scale_of(name: str, rows: Catalogue) -> float | None:
+    """Section millimetres per paper millimetre of a standard scale, or None if it is none.
+
+    ``"1:4"`` names the scale ``3" = 1'-0"`` as well; spaces and capitals do not matter.
+    """
+    wanted = "".join(name.split()).casefold()
+    for row in rows.scales.values():
+        if wanted in ("".join(row.name.split()).casefold(), f"1:{row.k:g}"):
+            return row.k
+    return None

@@ -36,6 +36,7 @@ _SAYS: Mapping[str, str] = {
     "too_short": "has {actual_length} entries; at least {min_length} are needed",
     "string_too_long": "is too long; at most {max_length} characters are allowed",
     "string_too_short": "is too short; at least {min_length} characters are needed",
+    "string_pattern_mismatch": "has characters that are not allowed here, or too many of them",
     "union_tag_not_found": "must say which it is by the key {discriminator}",
 }
 

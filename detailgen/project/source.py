@@ -68,15 +68,20 @@ class Source:
             keys = keys[:-1]
         return 0
 
-    def at(self, keys: Keys) -> str:
-        """What the file says at a key path, as messages repeat it; empty for a table, a list, or nothing."""
+    def get(self, keys: Keys) -> Any:
+        """What the file has at a key path, or None."""
         here: Any = self.table
         for k in keys:
             try:
                 here = here[k]
             except (KeyError, IndexError, TypeError):
-                return ""
-        return "" if isinstance(here, dict | list) else shown(here)
+                return None
+        return here
+
+    def at(self, keys: Keys) -> str:
+        """The same as messages repeat it; empty for a table, a list, or nothing."""
+        value = self.get(keys)
+        return "" if value is None or isinstance(value, dict | list) else shown(value)
 
 
 def read_source(path: str | Path) -> Source:

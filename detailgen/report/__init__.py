@@ -1,1 +1,1 @@
-
+"""Findings and numbers as text and JSON; nothing here prints."""

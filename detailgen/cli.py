@@ -1,0 +1,326 @@
+"""The commands. This room knows no geometry; what a command needs is imported inside it, so that help is instant.
+
+Exit codes: 0 done and all required rules hold, 1 a required rule fails, 2 bad input or usage.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn, TypeVar
+
+import click
+
+from detailgen._version import __version__
+from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
+
+if TYPE_CHECKING:
+    from detailgen.catalogue.rulebook import RulePack
+    from detailgen.project import Detail, Project
+
+HOLDS, FAILS, BAD = 0, 1, 2
+FORMATS = ("dxf", "png", "pdf", "svg", "json")
+MOST_ERRORS = 60
+T = TypeVar("T")
+
+
+# ------------------------------------------------------------------------------------------ the way in and out
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Runs one command and leaves with its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a terminal without ≥ shows a question mark, not a traceback
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command and returns its exit code."""
+    try:
+        code = commands.main(arguments, prog_name="detailgen", standalone_mode=False)
+        return code if isinstance(code, int) else HOLDS
+    except InputError as error:
+        return _errors(error.problems)
+    except click.ClickException as error:
+        error.show()
+        return BAD
+    except (click.Abort, KeyboardInterrupt):
+        return 130
+
+
+def _errors(problems: Sequence[Problem]) -> int:
+    for p in problems[:MOST_ERRORS]:
+        _say(f"error: {p}")
+    if len(problems) > MOST_ERRORS:
+        _say(f"error: and {len(problems) - MOST_ERRORS} more")
+    return BAD
+
+
+def _say(line: str) -> None:
+    click.echo(line, err=True)
+
+
+def _emit(data: str | bytes) -> None:
+    """To standard output; a reader that has gone away (a pipe into ``head``) is no error."""
+    try:
+        if isinstance(data, bytes):
+            sys.stdout.flush()
+            getattr(sys.stdout, "buffer", sys.stdout).write(data)
+        else:
+            sys.stdout.write(data)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+# ------------------------------------------------------------------------------------------ options that are shared
+def _listed(_: click.Context, __: click.Parameter, value: tuple[str, ...]) -> tuple[str, ...]:
+    """``--x a,b --x c`` as one list without repeats."""
+    return tuple(dict.fromkeys(v.strip() for entry in value for v in entry.split(",") if v.strip()))
+
+
+file_argument = click.argument("file", type=click.Path(path_type=Path))
+detail_option = click.option(
+    "--detail", "ids", metavar="ID", multiple=True, callback=_listed, help="Only this detail; may be repeated."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
+
+
+def _load(file: Path) -> Project:
+    from detailgen.project import load
+
+    return load(file)
+
+
+def _chosen(project: Project, ids: Sequence[str]) -> list[Detail]:
+    """The details asked for, all of them if none is.
+
+    Raises:
+        InputError: ids that the file does not have.
+    """
+    known = project.details
+    unknown = [id for id in ids if id not in known]
+    if unknown:
+        names = ", ".join(list(known)[:24])
+        message = f"there is no detail of that id; the file has {names}"
+        raise InputError(
+            [Problem(project.source.name, "--detail", id, message, near_miss(id, known)) for id in unknown]
+        )
+    return [known[id] for id in ids] if ids else list(known.values())
+
+
+def _each(details: Iterable[Detail], work: Callable[[Detail], T]) -> list[T]:
+    """Work on every detail; what cannot be built is said for all of them at once.
+
+    Raises:
+        InputError: details that cannot be built.
+    """
+    done, problems = [], []
+    for detail in details:
+        try:
+            done.append(work(detail))
+        except (BuildError, GeometryError) as error:
+            problems.append(detail.problem(error))
+    if problems:
+        raise InputError(problems)
+    return done
+
+
+# ------------------------------------------------------------------------------------------ the commands
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, "--version", prog_name="detailgen", message="%(prog)s %(version)s")
+def commands() -> None:
+    """Draws and checks sections of low-slope roof details from a detail file.
+
+    Begin with: detailgen start, then detailgen draw detail.toml.
+
+    Exit codes: 0 all required rules hold, 1 a required rule fails, 2 bad input or usage.
+    """
+
+
+def _formats(_: click.Context, __: click.Parameter, value: tuple[str, ...]) -> tuple[str, ...]:
+    names = _listed(_, __, value)
+    for name in names:
+        if name not in FORMATS:
+            hint = near_miss(name, FORMATS)
+            raise click.BadParameter(
+                f"{name!r} is no format; allowed: {', '.join(FORMATS)}{f' ({hint})' if hint else ''}"
+            )
+    return names
+
+
+@commands.command()
+@file_argument
+@detail_option
+@click.option(
+    "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True, help="Folder to write to."
+)
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    default=("dxf,png",),
+    show_default=True,
+    callback=_formats,
+    help="Any of dxf, png, pdf, svg, json, with commas between.",
+)
+@click.option("--dpi", type=click.IntRange(50, 1200), help="Resolution of pictures; else that of the file.")
+@click.option("--scale", help='Scale, such as 1:5 or 3" = 1\'-0"; else that of the file, else chosen to fit.')
+@click.option("--force", is_flag=True, help="Replace drawings that were changed by hand.")
+def draw(
+    file: Path,
+    ids: tuple[str, ...],
+    out: Path,
+    formats: tuple[str, ...],
+    dpi: int | None,
+    scale: str | None,
+    force: bool,
+) -> int:
+    """Draw details of FILE: one sheet each, in every format asked for."""
+    from detailgen.folder import Folder
+
+    project = _load(file).on_paper(dpi=dpi, scale=scale)
+    details = _chosen(project, ids)
+    failed = sum(_each(details, _failed))  # builds every section before a single file is written
+    folder, refused = Folder(out), list[Problem]()
+    for number, detail in enumerate(details, 1):
+        _progress(number, len(details), detail.id)
+        files = {f"{detail.id}.{f}": data for f in formats for data in _each([detail], lambda d, f=f: d.render(f))}
+        try:
+            written = folder.write(files, force=force)
+        except InputError as error:
+            refused += error.problems
+            continue
+        _emit("".join(f"{path}\n" for path in written))
+    _progress(0, len(details), "")
+    if refused:
+        return _errors(refused)
+    if failed:
+        _say(f"{failed} required rule{'s' * (failed > 1)} failed; see: detailgen check {file}")
+    return FAILS if failed else HOLDS
+
+
+def _failed(detail: Detail) -> int:
+    """How many required rules the detail fails."""
+    return sum(f.verdict == "fails" and f.rule.severity == "required" for f in detail.findings())
+
+
+def _progress(number: int, total: int, id: str) -> None:
+    """A line that overwrites itself, for eyes only."""
+    if total > 1 and sys.stderr.isatty():
+        sys.stderr.write(f"\r\x1b[K{f'[{number}/{total}] {id}' if number else ''}")
+        sys.stderr.flush()
+
+
+@commands.command()
+@file_argument
+@detail_option
+@click.option(
+    "--rules", metavar="PACK", multiple=True, callback=_listed, help="Rule pack by name or TOML file; else the file's."
+)
+@click.option("--all", "every", is_flag=True, help="List rules that do not apply, too.")
+@json_option
+def check(file: Path, ids: tuple[str, ...], rules: tuple[str, ...], every: bool, as_json: bool) -> int:
+    """Measure details of FILE and judge them: one table each."""
+    from detailgen.report import jsonout, text
+
+    project = _load(file)
+    packs = _packs(rules)
+    judged = _each(_chosen(project, ids), lambda d: (d.section(), d.findings(packs)))
+    documents = [jsonout.checked(section, findings) for section, findings in judged]
+    if as_json:
+        _emit(jsonout.encode(jsonout.check_document(project.source.name, project.digest, documents)))
+    else:
+        units = project.context.units
+        _emit("\n".join(text.findings(section, findings, units, every=every) for section, findings in judged))
+    return FAILS if any(d["summary"]["failed"] for d in documents) else HOLDS
+
+
+def _packs(names: Sequence[str]) -> tuple[RulePack, ...] | None:
+    if not names:
+        return None
+    from detailgen.catalogue.rulebook import load_pack
+
+    return tuple(load_pack(name) for name in names)
+
+
+@commands.command()
+@file_argument
+@click.argument("id")
+@click.argument("number", required=False)
+@json_option
+def explain(file: Path, id: str, number: str | None, as_json: bool) -> int:
+    """Say why the NUMBER of detail ID is what it is; without NUMBER, list the numbers."""
+    from detailgen.report import jsonout, text
+
+    project = _load(file)
+    [detail] = _chosen(project, [id])
+    [section] = _each([detail], lambda d: d.section())
+    numbers, units = section.numbers, project.context.units
+    if number is None:
+        if as_json:
+            _emit(jsonout.encode({k: jsonout.derivation(d) for k, d in numbers.items()}))
+        else:
+            _emit(text.table([(k, text.quantity(d.value, d.unit, units), d.name) for k, d in numbers.items()]))
+        return HOLDS
+    name = number.replace(" ", "_").replace("-", "_")
+    name = next((k for k in numbers if k in (number, name)), "")
+    if not name:
+        message = f"detail {id} has no number of that name; it has {', '.join(numbers)}"
+        raise InputError([Problem(project.source.name, "NUMBER", number, message, near_miss(number, numbers))])
+    if as_json:
+        _emit(jsonout.encode(jsonout.derivation(numbers[name])))
+    else:
+        _emit(text.derivation(numbers[name], units))
+    return HOLDS
+
+
+@commands.command()
+@click.argument("file", type=click.Path(path_type=Path), default=Path("detail.toml"))
+@click.option(
+    "--units", type=click.Choice(["mm", "in"]), default="mm", show_default=True, help="Units of the new file."
+)
+def start(file: Path, units: str) -> int:
+    """Write a commented detail file to begin with; a file that is there already is left alone."""
+    from importlib.resources import files
+
+    data = files("detailgen.project").joinpath(f"start-{units}.toml").read_bytes()
+    try:
+        with file.open("xb") as f:
+            f.write(data)
+    except FileExistsError:
+        raise InputError([Problem(str(file), "", "", "is there already; give another name")]) from None
+    except OSError as error:
+        raise InputError([Problem(str(file), "", "", f"cannot be written: {error.strerror or error}")]) from None
+    _emit(f"{file}\n")
+    _say(f"now: detailgen draw {file}")
+    return HOLDS
+
+
+LISTS = ("materials", "rules", "conditions", "hatches", "layers", "sheets", "scales")
+
+
+@commands.command("list")
+@click.argument("what", type=click.Choice(LISTS))
+@json_option
+def list_(what: str, as_json: bool) -> int:
+    """List what a detail file may name."""
+    from detailgen.report import jsonout, lists, text
+
+    rows = lists.rows(what)
+    if as_json:
+        _emit(jsonout.encode({what: rows}))
+    else:
+        _emit(text.table([lists.line(row) for row in rows], lists.columns(rows)))
+    return HOLDS
+
+
+@commands.command()
+def schema() -> int:
+    """Print the JSON Schema of the detail file."""
+    from detailgen.project.schema import schema as of_file
+    from detailgen.report import jsonout
+
+    _emit(jsonout.encode(of_file()))
+    return HOLDS

@@ -1,0 +1,37 @@
+"""The JSON Schema of a detail file, for editors that check and complete while one types."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic.json_schema import models_json_schema
+
+from detailgen.conditions import CONDITIONS
+from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
+from detailgen.section.buildup import BuildUpSpec
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def schema() -> dict[str, Any]:
+    """The schema (draft 2020-12); each kind of detail is one branch, told apart by ``kind``."""
+    details = {kind: condition.params for kind, condition in CONDITIONS.items()}
+    models = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, *details.values()]
+    names, found = models_json_schema([(m, "validation") for m in models], by_alias=True)
+    ref = {model: names[model, "validation"] for model in models}
+    branches = [{"allOf": [ref[params], {"properties": {"kind": {"const": kind}}}]} for kind, params in details.items()]
+    return {
+        "$schema": DIALECT,
+        "title": "detail file",
+        "type": "object",
+        "additionalProperties": False,
+        "required": ["project", "buildup", "detail"],
+        "properties": {
+            "project": ref[ProjectTable],
+            "office": ref[OfficeTable],
+            "sheet": ref[SheetTable],
+            "buildup": {"type": "object", "additionalProperties": ref[BuildUpSpec]},
+            "detail": {"type": "array", "minItems": 1, "items": {"oneOf": branches}},
+        },
+        "$defs": found["$defs"],
+    }

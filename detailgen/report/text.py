@@ -1,0 +1,95 @@
+"""Findings, derivations and lists as plain text for a terminal. Nothing here prints."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from detailgen.section.model import Derivation, Section
+from detailgen.units import Units, format_length, format_slope
+
+if TYPE_CHECKING:
+    from detailgen.rules import Finding
+
+HEADINGS = ("rule", "measured", "limit", "margin", "verdict", "source")
+ORDER = {"fails": 0, "cannot tell": 1, "holds": 2, "not applicable": 3}
+
+
+def table(rows: Sequence[Sequence[str]], headings: Sequence[str] = ()) -> str:
+    """Columns two spaces apart, as wide as their widest entry; the last one runs on."""
+    every = [*([headings] if headings else []), *rows]
+    if not every:
+        return ""
+    widths = [max(len(row[i]) for row in every) for i in range(len(every[0]))]
+    lines = ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in every]
+    if headings:
+        lines.insert(1, "  ".join("-" * w for w in widths))
+    return "\n".join(lines) + "\n"
+
+
+def quantity(value: float | None, unit: str, units: Units) -> str:
+    """A measured or demanded value in the project's units; ``-`` for none."""
+    if value is None:
+        return "-"
+    if unit == "mm":
+        return format_length(value, units, "product", unit=True)
+    if unit == "ratio":
+        return format_slope(value, units)
+    if unit == "deg":
+        return f"{value:.1f} deg"
+    return f"{value:g}"
+
+
+def findings(section: Section, found: Iterable[Finding], units: Units, *, every: bool = False) -> str:
+    """The table of one detail: what failed first, then what cannot be told, then what holds.
+
+    Args:
+        section: the section that was judged.
+        found: its findings.
+        units: how lengths are written.
+        every: rules that do not apply are listed too.
+    """
+    rows = sorted(found, key=lambda f: ORDER[f.verdict])
+    shown = [f for f in rows if every or f.verdict != "not applicable"]
+    lines = [f"{section.id}  {section.title}\n"]
+    lines.append(table([_row(f, units) for f in shown], HEADINGS) if shown else "no rule applies\n")
+    for f in shown:
+        if f.verdict == "fails":
+            lines.append(f"{f.rule.id}: {f.sentence} {f.rule.reason}\n")
+        elif f.verdict == "cannot tell" and f.needed:
+            lines.append(f"{f.rule.id}: cannot tell; needed: {f.needed}\n")
+    lines += [f"warning: {sentence}\n" for _, sentence in section.warnings]
+    lines.append(_summary(rows))
+    return "".join(lines)
+
+
+def _row(f: Finding, units: Units) -> tuple[str, ...]:
+    unit = f.rule.unit
+    verdict = f.verdict if f.rule.severity == "required" or f.verdict != "fails" else f"fails ({f.rule.severity})"
+    source = f.rule.source if f.rule.how in ("published", f.rule.source) else f"{f.rule.source} ({f.rule.how})"
+    sign = "min. " if f.rule.minimum is not None else "max. "
+    limit = sign + quantity(f.limit, unit, units) if f.limit is not None else "-"
+    return f.rule.id, quantity(f.measured, unit, units), limit, quantity(f.margin, unit, units), verdict, source
+
+
+def _summary(rows: Sequence[Finding]) -> str:
+    count = {v: sum(f.verdict == v for f in rows) for v in ORDER}
+    failed = sum(f.verdict == "fails" and f.rule.severity == "required" for f in rows)
+    words = [f"{count['holds']} hold", f"{count['fails']} fail ({failed} required)"]
+    if count["cannot tell"]:
+        words.append(f"{count['cannot tell']} cannot be told")
+    words.append(f"{count['not applicable']} do not apply")
+    return ", ".join(words) + "\n"
+
+
+def derivation(d: Derivation, units: Units) -> str:
+    """A number with its why: each line a number, those it was made from indented under it."""
+    lines = []
+    for depth, node in d.walk():
+        why = [w for w in (node.formula, f"[{node.rule}]" if node.rule else "", _source(node)) if w]
+        lines.append(f"{'  ' * depth}{node.name} = {quantity(node.value, node.unit, units)}  {'; '.join(why)}".rstrip())
+    return "\n".join(lines) + "\n"
+
+
+def _source(d: Derivation) -> str:
+    return "" if d.inputs and d.source == "input" else d.source
