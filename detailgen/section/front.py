@@ -510,7 +510,13 @@ def _end_cut(front: Front, mode: End, u: Vector, neighbour: int, sign: int) -> V
 
 
 def offset(
-    points: Sequence[Point], faces: Sequence[str], t: float, d0: Vector | None = None, d1: Vector | None = None
+    points: Sequence[Point],
+    faces: Sequence[str],
+    t: float,
+    d0: Vector | None = None,
+    d1: Vector | None = None,
+    *,
+    longest_end: float = MITRE_LIMIT,
 ) -> tuple[list[Point], list[str]]:
     """Mitred offset to the right hand by t; d0 and d1 are the directions of the end cuts (square if None).
 
@@ -518,7 +524,8 @@ def offset(
     dropped and its neighbours meet, the one that collapses first going first.
 
     Raises:
-        GeometryError: parallel faces less than 2 t apart, an end too close to a corner, an end face over 4 t.
+        GeometryError: parallel faces less than 2 t apart, an end too close to a corner, an end face over
+            `longest_end` times t.
     """
     lines: list[tuple[Point, Vector, str, Point, Point]] = []
     for p, q, name in zip(points, points[1:], faces, strict=False):
@@ -543,7 +550,7 @@ def offset(
             raise GeometryError(Reason.END_TOO_CLOSE, f"{t:g} mm near {_words(lines[k][3])}")
         del lines[k]
     for end, p in ((corners[0][0], points[0]), (corners[-1][-1], points[-1])):
-        if math.dist(end, p) > MITRE_LIMIT * t:
+        if math.dist(end, p) > longest_end * t:
             raise GeometryError(Reason.END_RUNS_AWAY, f"{math.dist(end, p):.1f} mm near {_words(p)}")
     out: list[Point] = []
     names: list[str] = []
