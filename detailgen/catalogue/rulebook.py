@@ -104,6 +104,7 @@ class Rule:
         when: conditions that must all be met.
         blind: facts under which the section cannot show the measure; then the verdict is *cannot tell*.
         needs: what would be needed then.
+        expected: where it applies the thing must be there; otherwise a section without it needs no verdict.
         severity: only ``"required"`` rows make a detail fail.
         source: standard, year and clause.
         how: how the source is known.
@@ -124,6 +125,7 @@ class Rule:
     reason: str
     blind: tuple[Condition, ...] = ()
     needs: str = ""
+    expected: bool = False
     pack: str = ""
 
     def applies(self, facts: Facts) -> bool:
@@ -234,7 +236,7 @@ def _read(path: Path) -> RulePack:
 
 
 _TEXTS = ("source", "reason")
-_KEYS = ("measure", "minimum", "maximum", "when", "blind", "needs", "severity", "source", "how", "reason")
+_KEYS = ("measure", "minimum", "maximum", "when", "blind", "needs", "expected", "severity", "source", "how", "reason")
 
 
 def _rule(id: str, table: dict[str, Any], pack: str, file: str, problems: list[Problem]) -> Rule | None:
@@ -248,6 +250,8 @@ def _rule(id: str, table: dict[str, Any], pack: str, file: str, problems: list[P
             _refuse(problems, file, f"{key}.{k}", table[k], allowed)
     if len(problems) > before:
         return None
+    if not isinstance(table.get("expected", False), bool):
+        problems.append(Problem(file, f"{key}.expected", repr(table["expected"])[:60], "must be true or false"))
     if table["severity"] == "required" and table["how"] not in ("published", "from memory"):
         weak = f"a row that is known by {table['how']!r} may only advise"
         problems.append(Problem(file, f"{key}.severity", "'required'", weak))
@@ -263,7 +267,7 @@ def _rule(id: str, table: dict[str, Any], pack: str, file: str, problems: list[P
         id, table["measure"], limits.get("minimum"), limits.get("maximum"), unit,
         " … ".join(str(table[k]) for k in ("minimum", "maximum") if k in table),
         when, table["severity"], table["source"], table["how"], table["reason"],
-        blind, str(table.get("needs", "")), pack,
+        blind, str(table.get("needs", "")), table.get("expected") is True, pack,
     )  # fmt: skip
 
 

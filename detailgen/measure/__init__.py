@@ -1,1 +1,31 @@
+"""Reads a finished section back from its polygons, knowing nothing of how it was built."""
 
+from __future__ import annotations
+
+from detailgen.measure.coping import coping
+from detailgen.measure.glazing import glazing
+from detailgen.measure.heights import heights
+from detailgen.measure.laps import laps
+from detailgen.measure.model import Measure, Measures
+from detailgen.measure.scene import scene
+from detailgen.measure.surface import surface
+from detailgen.measure.warmth import insulation
+from detailgen.measure.water import water
+from detailgen.section.model import Section
+
+__all__ = ["Measure", "Measures", "measure"]
+
+_READERS = (heights, water, laps, coping, insulation, surface, glazing)
+
+
+def measure(section: Section) -> Measures:
+    """All measures of a section in its true build.
+
+    Only polygons, roles, materials, watertight flags, fasteners, the frame and the wet and dry seeds are read; levels,
+    numbers and facts that a builder left in the section are not.
+
+    Raises:
+        ValueError: it is the drawn build, in which thin sheets are widened.
+    """
+    ready = scene(section)
+    return Measures({m.id: m for read in _READERS for m in read(ready)})

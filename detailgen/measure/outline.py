@@ -1,0 +1,238 @@
+"""All edges of a section in a few arrays, turned so that the roof field lies on the right."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from detailgen.section.model import Part, Point, Role
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+
+STEEP = 0.7072  # sine of 45 degrees and a hair: a cant of exactly 45 degrees is not steep
+STRAIGHT = 1e-3  # a vertex closer than this to the line through its neighbours is no corner [mm]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """Edges of every ring, walked counter-clockwise, collinear pieces joined.
+
+    Attributes:
+        parts: the parts, in the order of the section.
+        start, end: ends of the edges, (n, 2) [mm].
+        of: index of the part of each edge, (n,).
+    """
+
+    parts: tuple[Part, ...]
+    start: Floats
+    end: Floats
+    of: Ints
+
+    @cached_property
+    def length(self) -> Floats:
+        """Length of each edge [mm]."""
+        d = self.end - self.start
+        return np.hypot(d[:, 0], d[:, 1])
+
+    @cached_property
+    def unit(self) -> Floats:
+        """Direction of each edge, (n, 2)."""
+        return (self.end - self.start) / self.length[:, None]
+
+    @cached_property
+    def normal(self) -> Floats:
+        """Direction that each edge faces, away from its part, (n, 2)."""
+        return np.stack([self.unit[:, 1], -self.unit[:, 0]], axis=1)
+
+    @cached_property
+    def low(self) -> Floats:
+        """Lower left corner of the box of each edge, (n, 2)."""
+        return np.minimum(self.start, self.end)
+
+    @cached_property
+    def high(self) -> Floats:
+        """Upper right corner of the box of each edge, (n, 2)."""
+        return np.maximum(self.start, self.end)
+
+    @cached_property
+    def bounds(self) -> Floats:
+        """x0, y0, x1, y1 of each part, (parts, 4) [mm]."""
+        box = np.full((len(self.parts), 4), np.inf)
+        box[:, 2:] = -np.inf
+        np.minimum.at(box[:, 0], self.of, self.low[:, 0])
+        np.minimum.at(box[:, 1], self.of, self.low[:, 1])
+        np.maximum.at(box[:, 2], self.of, self.high[:, 0])
+        np.maximum.at(box[:, 3], self.of, self.high[:, 1])
+        return box
+
+    @cached_property
+    def polygons(self) -> NDArray[np.object_]:
+        """One shapely polygon or multipolygon for each part."""
+        out = np.empty(len(self.parts), dtype=object)
+        for k, part in enumerate(self.parts):
+            rings = [r if self.sign > 0 else [(-x, y) for x, y in r] for r in part.rings]
+            shapes = [shapely.Polygon(r) for r in rings]
+            out[k] = shapes[0] if len(shapes) == 1 else shapely.MultiPolygon(shapes)
+        return out
+
+    sign: int = 1
+
+    def having(self, *roles: Role) -> Bools:
+        """Which edges belong to parts of one of the roles."""
+        return self.in_parts([k for k, p in enumerate(self.parts) if p.role in roles])
+
+    def in_parts(self, which: Sequence[int]) -> Bools:
+        """Which edges belong to the parts of these indices."""
+        flag = np.zeros(len(self.parts) + 1, dtype=bool)
+        flag[list(which)] = True
+        return flag[self.of]
+
+    def indices(self, *roles: Role) -> list[int]:
+        """Indices of the parts of one of the roles."""
+        return [k for k, p in enumerate(self.parts) if p.role in roles]
+
+    @cached_property
+    def up(self) -> Bools:
+        """Edges that face up, flatter than 45 degrees."""
+        return self.normal[:, 1] >= STEEP
+
+    @cached_property
+    def right(self) -> Bools:
+        """Edges that face the roof side, steeper than 45 degrees."""
+        return self.normal[:, 0] >= STEEP
+
+    @cached_property
+    def left(self) -> Bools:
+        """Edges that face away from the roof side, steeper than 45 degrees."""
+        return self.normal[:, 0] <= -STEEP
+
+    def point(self, x: float, y: float) -> Point:
+        """A point in the axes of the section."""
+        return (0.0 + self.sign * float(x), float(y))
+
+    def names(self, which: Sequence[int] | Ints) -> tuple[str, ...]:
+        """Ids of parts, each once, in the order of the section."""
+        return tuple(self.parts[k].id for k in sorted({int(k) for k in which}))
+
+
+def outline(parts: Sequence[Part]) -> Outline:
+    """The edges of parts; rings may be clockwise (drawings of others)."""
+    rings = [(k, ring) for k, p in enumerate(parts) for ring in p.rings if len(ring) >= 3]
+    counts = np.array([len(r) for _, r in rings], dtype=np.intp)
+    if not len(counts):
+        none = np.zeros((0, 2))
+        return Outline(tuple(parts), none, none, np.zeros(0, dtype=np.intp))
+    points = np.array([q for _, r in rings for q in r], dtype=float)
+    of, ring_of = np.repeat([k for k, _ in rings], counts), np.repeat(np.arange(len(rings)), counts)
+    points, of, ring_of = _corners(points, of, ring_of)
+    follow = _next(ring_of)
+    start, end = points, points[follow]
+    area = np.bincount(ring_of, start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1], minlength=len(rings))
+    clockwise = (area < 0)[ring_of][:, None]
+    start, end = np.where(clockwise, end, start), np.where(clockwise, start, end)
+    keep = np.hypot(*(end - start).T) > STRAIGHT
+    return Outline(tuple(parts), start[keep], end[keep], of[keep])
+
+
+def turned(edges: Outline) -> Outline:
+    """The same edges seen from the other side, still counter-clockwise."""
+    flip = np.array([-1.0, 1.0])
+    return Outline(edges.parts, edges.end * flip, edges.start * flip, edges.of, -edges.sign)
+
+
+def _next(ring_of: Ints) -> Ints:
+    """Index of the next vertex of the same ring."""
+    n = len(ring_of)
+    follow = np.arange(1, n + 1)
+    last = np.flatnonzero(np.append(ring_of[1:] != ring_of[:-1], True))
+    follow[last] = np.append(0, last[:-1] + 1)
+    return follow
+
+
+def _corners(points: Floats, of: Ints, ring_of: Ints) -> tuple[Floats, Ints, Ints]:
+    """Without vertices that lie on the straight line between their neighbours (welding leaves many)."""
+    follow = _next(ring_of)
+    before = np.empty_like(follow)
+    before[follow] = np.arange(len(follow))
+    chord = points[follow] - points[before]
+    rel = points - points[before]
+    run = np.hypot(chord[:, 0], chord[:, 1])
+    off = np.abs(chord[:, 0] * rel[:, 1] - chord[:, 1] * rel[:, 0]) / np.maximum(run, 1e-12)
+    along = (chord * rel).sum(axis=1) / np.maximum(run * run, 1e-12)
+    keep = (off > STRAIGHT) | (along <= 0) | (along >= 1)
+    return points[keep], of[keep], ring_of[keep]
+
+
+# ------------------------------------------------------------------------------------------ cuts and contacts
+def plumb(edges: Outline, x: float) -> tuple[Floats, Floats, Ints]:
+    """Plumb cut at x: lower and upper level of every run, and its part, bottom to top."""
+    return _cut(edges, x, 0)
+
+
+def level(edges: Outline, y: float) -> tuple[Floats, Floats, Ints]:
+    """Level cut at y: left and right end of every run, and its part, left to right."""
+    return _cut(edges, y, 1)
+
+
+def _cut(edges: Outline, v: float, axis: int) -> tuple[Floats, Floats, Ints]:
+    a, b, other = edges.start[:, axis], edges.end[:, axis], 1 - axis
+    hit = np.flatnonzero((a <= v) != (b <= v))
+    t = (v - a[hit]) / (b[hit] - a[hit])
+    at = edges.start[hit, other] + t * (edges.end[hit, other] - edges.start[hit, other])
+    order = np.lexsort((at, edges.of[hit]))
+    at, of = at[order], edges.of[hit][order]
+    low, high, which = at[::2], at[1::2], of[::2]
+    order = np.argsort(low, kind="stable")
+    return low[order], high[order], which[order]
+
+
+def height(edges: Outline, which: Ints, x: Floats | float) -> Floats:
+    """Level of the lines of edges at x, one x for each or one for all, produced beyond their ends [mm]."""
+    a, d = edges.start[which], edges.end[which] - edges.start[which]
+    return np.asarray(a[:, 1] + d[:, 1] * (x - a[:, 0]) / d[:, 0], dtype=float)
+
+
+@dataclass(frozen=True)
+class Contacts:
+    """Places where two parts run face to face.
+
+    Attributes:
+        edge, other: indices of the two edges, (n,).
+        start, end: the shared length, on the first edge, in its direction, (n, 2) [mm].
+    """
+
+    edge: Ints
+    other: Ints
+    start: Floats
+    end: Floats
+
+    @property
+    def length(self) -> Floats:
+        """Shared length of each place [mm]."""
+        d = self.end - self.start
+        return np.hypot(d[:, 0], d[:, 1])
+
+
+def contacts(edges: Outline, which: Ints, *, gap: float = 0.5, angle: float = 0.02, run: float = 10.0) -> Contacts:
+    """Facing edges of different parts, antiparallel within `angle` [rad], closer than `gap`, longer than `run` [mm].
+
+    Runs shorter than `run` are end faces and risers of sheets, not laps.
+    """
+    a, u, n = edges.start[which], edges.unit[which], edges.normal[which]
+    reach, of = edges.length[which], edges.of[which]
+    anti = (u @ u.T <= -np.cos(angle)) & (of[:, None] != of[None, :])
+    i, j = np.nonzero(anti)
+    p, q = a[j] - a[i], edges.end[which][j] - a[i]
+    across = np.minimum(np.abs((p * n[i]).sum(axis=1)), np.abs((q * n[i]).sum(axis=1)))
+    s, e = (q * u[i]).sum(axis=1), (p * u[i]).sum(axis=1)
+    lo, hi = np.maximum(0.0, s), np.minimum(reach[i], e)
+    ok = (across <= gap) & (hi - lo >= run)
+    i, j, lo, hi = i[ok], j[ok], lo[ok], hi[ok]
+    return Contacts(which[i], which[j], a[i] + lo[:, None] * u[i], a[i] + hi[:, None] * u[i])

@@ -1,0 +1,90 @@
+"""The insulation line: on which side of the waterproofing it lies, how far it rises, where it is broken."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from detailgen.measure.heights import NO_UPSTAND
+from detailgen.measure.model import Measure, absent, missing
+from detailgen.measure.outline import plumb
+from detailgen.measure.scene import Scene
+
+FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
+BEHIND = 130.0  # upstand insulation behind the sheet, or in its frame, lies within this of the face [mm]
+
+
+def insulation(scene: Scene) -> Iterator[Measure]:
+    """`insulation_above`, `insulation_gap` and `insulation_overlap`."""
+    e = scene.edges
+    every = e.indices("insulation")
+    if not every:
+        for id in ("insulation_above", "insulation_gap", "insulation_overlap"):
+            yield absent(id, "there is no insulation")
+        return
+    yield _above(scene)
+    up = scene.upstand
+    field = [k for k in every if up is not None and e.bounds[k, 2] > up.x + FIELD]
+    if up is None or not field:
+        for id in ("insulation_gap", "insulation_overlap"):
+            yield absent(id, NO_UPSTAND if up is None else "the roof has no insulation")
+        return
+    rising = [k for k in every if k not in field and e.bounds[k, 2] > up.x - BEHIND]
+    under = _underside(scene, field)
+    if not rising:
+        x, y = up.x, max(float(e.bounds[k, 3]) for k in field)
+        yield scene.measured("insulation_gap", up.top[1] - y, (x, y), up.top, field, 1.0)
+        yield scene.measured("insulation_overlap", 0.0, under, under, field, 1.0)
+        return
+    yield _gap(scene, [*field, *rising])
+    top = max(rising, key=lambda k: float(e.bounds[k, 3]))
+    x, y = float(e.bounds[top, 0] + e.bounds[top, 2]) / 2, float(e.bounds[top, 3])
+    yield scene.measured("insulation_overlap", y - under[1], (x, under[1]), (x, y), [*field, top], 1.0)
+
+
+def _above(scene: Scene) -> Measure:
+    """Which share of the field's insulation lies above the waterproofing."""
+    e = scene.edges
+    if scene.membrane is None:
+        return missing("insulation_above", "a field sheet that reaches the cut plane")
+    x = scene.probe
+    low, high, of = plumb(e, x)
+    sheets = [k for k in range(len(of)) if e.parts[of[k]].role == "waterproofing"]
+    boards = [k for k in range(len(of)) if e.parts[of[k]].role == "insulation"]
+    if not sheets or not boards:
+        what = "waterproofing" if not sheets else "insulation"
+        return absent("insulation_above", f"there is no {what} in the open field")
+    water = max(float(high[k]) for k in sheets)
+    total = sum(float(high[k] - low[k]) for k in boards)
+    above = sum(float(high[k] - low[k]) for k in boards if low[k] >= water - 0.5)
+    far = max(boards, key=lambda k: abs(float(low[k] + high[k]) / 2 - water))
+    middle = float(low[far] + high[far]) / 2
+    parts = [int(of[k]) for k in (*sheets, *boards)]
+    return scene.measured("insulation_above", above / total, (x, water), (x, middle), parts, 0.01)
+
+
+def _underside(scene: Scene, field: list[int]) -> tuple[float, float]:
+    """The lowest point of the roof boards where they meet the upstand."""
+    e = scene.edges
+    points = e.start[e.in_parts(field)]
+    near = points[points[:, 0] <= points[:, 0].min() + 1.0]
+    k = int(np.argmin(near[:, 1]))
+    return float(near[k, 0]), float(near[k, 1])
+
+
+def _gap(scene: Scene, parts: list[int]) -> Measure:
+    """The largest jump on the shortest tree that joins all pieces."""
+    shapes = scene.edges.polygons[parts]
+    far = shapely.distance(shapes[:, None], shapes[None, :])
+    reached, worst = [0], (0.0, 0, 0)
+    while len(reached) < len(parts):
+        rest = [j for j in range(len(parts)) if j not in reached]
+        block = far[np.ix_(reached, rest)]
+        row, column = divmod(int(np.argmin(block)), len(rest))
+        worst = max(worst, (float(block[row, column]), reached[row], rest[column]))
+        reached.append(rest[column])
+    gap, i, j = worst
+    (ax, ay), (bx, by) = shapely.shortest_line(shapes[i], shapes[j]).coords
+    return scene.measured("insulation_gap", gap, (ax, ay), (bx, by), [parts[i], parts[j]], 1.0)

@@ -1,0 +1,105 @@
+"""One line of waterproofing: water rises from the roof, and the level at which it finds a way in is read.
+
+The watertight parts are grown by half the tolerance, so that slits up to the tolerance count as closed, and cut out
+of the section's frame. What is left falls into pieces; the water stands in the piece of the wet seed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
+from detailgen.measure.model import Measure, absent, missing
+from detailgen.measure.outline import Floats
+from detailgen.measure.scene import Scene
+
+SLIT = 0.2  # openings up to this count as closed [mm]
+REACHES = 1.0  # the line is unbroken if the water stands this close to its termination [mm]
+
+
+def water(scene: Scene) -> Iterator[Measure]:
+    """`spill_height` and `water_line`."""
+    up, finish = scene.upstand, scene.finish
+    if up is None or finish is None or not len(scene.field_edges):
+        for id in ("spill_height", "water_line"):
+            yield absent(id, NO_UPSTAND) if up is None else missing(id, NO_FIELD)
+        return
+    flood = _Flood(scene)
+    if flood.wet is None or flood.dry is None:
+        which = "wet" if flood.wet is None else "dry"
+        for id in ("spill_height", "water_line"):
+            yield missing(id, f"a {which} seed that lies beside the watertight parts, inside the frame")
+        return
+    fin = finish.at(up.x)
+    spill = flood.spill()
+    foot = (scene.membrane.x, scene.membrane.y) if scene.membrane else up.bottom
+    if spill is None:
+        yield absent("spill_height", "water finds no way in at any level of the section")
+        yield scene.measured("water_line", 1, foot, up.top, flood.parts, 0.0)
+        return
+    x, y = spill
+    yield scene.measured("spill_height", y - fin, (x, fin), spill, flood.parts, SLIT)
+    unbroken = y >= up.top[1] - REACHES
+    yield scene.measured("water_line", int(unbroken), foot, up.top if unbroken else spill, flood.parts, 0.0)
+
+
+class _Flood:
+    """The space round the watertight parts."""
+
+    def __init__(self, scene: Scene) -> None:
+        e, s = scene.edges, scene.section
+        self.parts = [k for k, p in enumerate(e.parts) if p.watertight]
+        self.wall = shapely.union_all(e.polygons[self.parts])
+        grown = shapely.buffer(self.wall, SLIT / 2, join_style="mitre", mitre_limit=2.0)
+        x0, x1 = sorted((scene.sign * s.frame[0], scene.sign * s.frame[2]))
+        body = e.bounds[:, :2].min(axis=0), e.bounds[:, 2:].max(axis=0)
+        self.box = (
+            max(x0, float(body[0][0]) - 50.0),
+            max(s.frame[1], float(body[0][1])),
+            min(x1, scene.field_end),  # beyond its cut plane the field sheet goes on
+            min(s.frame[3], float(body[1][1]) + 50.0),
+        )
+        shapely.prepare(grown)
+        self.grown = grown
+        self.wet = self._seed(scene, s.wet)
+        self.dry = self._seed(scene, s.dry)
+
+    def _seed(self, scene: Scene, p: tuple[float, float]) -> shapely.Point | None:
+        """The seed, inside the box and outside the watertight parts."""
+        x0, y0, x1, y1 = self.box
+        x, y = min(max(scene.sign * p[0], x0 + 0.01), x1 - 0.01), min(max(p[1], y0 + 0.01), y1 - 0.01)
+        point = shapely.Point(x, y)
+        return None if self.grown.covers(point) else point
+
+    def separate(self, level: float) -> bool:
+        """Whether water that fills everything up to `level` stays on the wet side."""
+        assert self.wet is not None and self.dry is not None
+        x0, y0, x1, y1 = self.box
+        rest = shapely.difference(shapely.box(x0, y0, x1, min(level, y1)), self.grown)
+        pieces = shapely.get_parts(rest)
+        wet = shapely.Point(self.wet.x, min(self.wet.y, level - 0.01))
+        dry = shapely.Point(self.dry.x, min(self.dry.y, level - 0.01))
+        return not bool(np.any(shapely.covers(pieces, wet) & shapely.covers(pieces, dry)))
+
+    def spill(self) -> tuple[float, float] | None:
+        """Where the water gets in at the lowest level; ``None`` if it stays out up to the top of the box."""
+        assert self.wet is not None
+        if self.separate(self.box[3]):
+            return None
+        points: Floats = shapely.get_coordinates(self.grown)
+        ys = np.unique(np.round(points[:, 1], 4))
+        ys = ys[(ys > self.wet.y) & (ys < self.box[3])]
+        low, high = -1, len(ys)  # ys[low] keeps the water out, ys[high] does not
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self.separate(float(ys[middle]) + 1e-3):
+                low = middle
+            else:
+                high = middle
+        y = float(ys[high]) if high < len(ys) else self.box[3]
+        at = points[np.abs(points[:, 1] - y) <= 1e-3]
+        x = float(at[:, 0].max()) if len(at) else self.box[0]
+        return x, y

@@ -1,0 +1,143 @@
+"""Holds each measured value against each rule that applies. Knows no geometry and no values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from detailgen.catalogue.rulebook import Facts, Rule, RulePack, measure_words
+from detailgen.measure.model import Measure
+from detailgen.section.model import Point, Section
+from detailgen.units import INCH_MM
+
+Verdict = Literal["holds", "fails", "not applicable", "cannot tell"]
+
+# Worst first; what decides the exit code is only a failed required rule.
+ORDER: tuple[Verdict, ...] = ("fails", "cannot tell", "holds", "not applicable")
+SLACK = {"mm": 0.01, "ratio": 1e-5, "count": 0.0}  # coordinates are rounded to 1e-4 mm
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One rule held against one section.
+
+    Attributes:
+        rule: the rule, with its limit, severity, source and reason.
+        verdict: ``"holds"``, ``"fails"``, ``"not applicable"`` or ``"cannot tell"``.
+        measured: the measured value in the unit of the rule; ``None`` without one.
+        limit: the minimum or maximum that decides.
+        margin: how far the value is on the good side of the limit; negative where it fails.
+        a, b: the two points it was measured between [mm].
+        parts: ids of the parts it was measured on.
+        needed: what would be needed to tell.
+        sentence: the finding in one sentence.
+    """
+
+    rule: Rule
+    verdict: Verdict
+    measured: float | None = None
+    limit: float | None = None
+    margin: float | None = None
+    a: Point | None = None
+    b: Point | None = None
+    parts: tuple[str, ...] = ()
+    needed: str = ""
+    sentence: str = ""
+
+    @property
+    def decides(self) -> bool:
+        """Whether it makes the detail fail: a required rule that fails."""
+        return self.verdict == "fails" and self.rule.severity == "required"
+
+
+def judge(section: Section, measures: Mapping[str, Measure], packs: Iterable[RulePack]) -> tuple[Finding, ...]:
+    """Every rule of every pack, in the order of the packs; packs never share values.
+
+    Args:
+        section: only its facts are read.
+        measures: what was measured on it.
+        packs: the packs in force.
+    """
+    return tuple(_finding(rule, section.facts, measures.get(rule.measure)) for pack in packs for rule in pack.rules)
+
+
+def failed(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The required rules that fail."""
+    return tuple(f for f in findings if f.decides)
+
+
+def exit_code(findings: Iterable[Finding]) -> int:
+    """1 if a required rule fails, else 0."""
+    return int(any(f.decides for f in findings))
+
+
+def worst(findings: Iterable[Finding]) -> Verdict:
+    """The worst verdict of all; *not applicable* if there is none."""
+    return min((f.verdict for f in findings), key=ORDER.index, default="not applicable")
+
+
+def _finding(rule: Rule, facts: Facts, m: Measure | None) -> Finding:
+    limit = rule.minimum if rule.minimum is not None else rule.maximum
+    name = measure_words()[rule.measure].name
+    if not rule.may_apply(facts):
+        return Finding(rule, "not applicable", limit=limit, sentence=f"The rule is for other details ({_when(rule)}).")
+    unknown = rule.undecided(facts)
+    if m is None:
+        return _untold(rule, limit, name, "the measure")
+    if rule.unseen(facts):
+        return _untold(rule, limit, name, rule.needs or "another cut", m)
+    if m.missing:
+        return _untold(rule, limit, name, m.missing)
+    if m.value is None:
+        if not rule.expected:
+            return Finding(rule, "not applicable", limit=limit, sentence=f"No {name}: {m.absent}.")
+        if unknown:
+            return _untold(rule, limit, name, _facts(unknown))
+        return Finding(rule, "fails", limit=limit, sentence=f"There must be a {name}, but {m.absent}.")
+    return _judged(rule, m, unknown, name)
+
+
+def _judged(rule: Rule, m: Measure, unknown: tuple[str, ...], name: str) -> Finding:
+    assert m.value is not None
+    margins = []
+    if rule.minimum is not None:
+        margins.append((m.value - rule.minimum, rule.minimum, "minimum"))
+    if rule.maximum is not None:
+        margins.append((rule.maximum - m.value, rule.maximum, "maximum"))
+    margin, limit, word = min(margins)
+    verdict: Verdict = "holds" if margin >= -SLACK[rule.unit] else "fails"
+    if verdict == "fails" and unknown:  # where it holds, it holds whatever the fact is
+        return _untold(rule, limit, name, _facts(unknown), m)
+    shown, written = quantity(m.value, rule), quantity(limit, rule)
+    sentence = f"The {name} is {shown}; the {word} is {written}."
+    if verdict == "fails":
+        short = "too little" if word == "minimum" else "too much"
+        sentence = f"The {name} is {shown}, {quantity(-margin, rule)} {short}; the {word} is {written} ({rule.source})."
+    return Finding(rule, verdict, m.value, limit, margin, m.a, m.b, m.parts, "", sentence)
+
+
+def _untold(rule: Rule, limit: float | None, name: str, needed: str, m: Measure | None = None) -> Finding:
+    sentence = f"The {name} cannot be judged; needed: {needed}."
+    if m is None:
+        return Finding(rule, "cannot tell", limit=limit, needed=needed, sentence=sentence)
+    return Finding(rule, "cannot tell", m.value, limit, None, m.a, m.b, m.parts, needed, sentence)
+
+
+def _facts(names: tuple[str, ...]) -> str:
+    return "the fact " + " and ".join(n.replace("_", " ") for n in names)
+
+
+def _when(rule: Rule) -> str:
+    return "; ".join(c.words for c in rule.when)
+
+
+def quantity(value: float, rule: Rule) -> str:
+    """A value of a rule's measure in the unit that the rule is written in: ``"98.4 mm"``, ``"6.25 in"``, ``"2 %"``."""
+    if rule.unit == "count":
+        return f"{value:g}"
+    if rule.unit == "ratio":
+        return f"{round(100 * value, 2):g} %"
+    if any(rule.written.endswith(u) for u in ("in", '"', "'", "ft")):
+        return f"{round(value / INCH_MM, 2):g} in"
+    return f"{round(value, 1):g} mm"
