@@ -25,6 +25,7 @@ from detailgen.output.lettering import printable
 from detailgen.sheet.model import Sheet
 
 VERSION = "R2010"
+WINDOW = 4 / 3  # width to height of the window that the first view is made for: narrow ones see everything too
 NO_ID = "{00000000-0000-0000-0000-000000000000}"
 NAMESPACE = uuid.UUID("6f1a3b52-6c3e-5f0e-9d2b-3d1d6a3a7c10")  # any fixed one: ids of drawings are made below it
 _lock = threading.Lock()
@@ -53,7 +54,8 @@ def _views(d: Drawing, low: tuple[float, float], high: tuple[float, float]) -> N
     model.reset_extents((*low, 0.0), (*high, 0.0))
     model.reset_limits(low, high)
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
-    d.doc.set_modelspace_vport((high[1] - low[1]) * 1.05, middle)
+    across, up = high[0] - low[0], high[1] - low[1]
+    d.doc.set_modelspace_vport(max(up, across / WINDOW) * 1.05, middle, dxfattribs={"aspect_ratio": WINDOW})
     d.layout.reset_extents((0.0, 0.0, 0.0), (width, height, 0.0))
     centre = d.point((d.sheet.size[0] / 2, d.sheet.size[1] / 2), "model")
     frame = d.layout.add_viewport(
@@ -86,7 +88,7 @@ def encoded(doc: Any) -> bytes:
 
 @contextmanager
 def _fixed_dates() -> Iterator[None]:
-    """No clock and no random ids in the file. The switch is global in ezdxf: one writer at a time, then it is put back."""
+    """No clock, no random ids. The switch is global in ezdxf: one writer at a time, and it is put back."""
     options = import_ezdxf().options
     with _lock:
         before = options.write_fixed_meta_data_for_testing

@@ -10,7 +10,7 @@ from typing import Any
 
 from detailgen.catalogue import Catalogue
 from detailgen.output.dxf_tables import APPID, DIMENSIONS, STYLE, STYLE_BOLD, weight
-from detailgen.output.lettering import printable
+from detailgen.output.lettering import ends, printable
 from detailgen.section.model import Point, Ring
 from detailgen.sheet.flat import Fill, Run, dim_ends, explode
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Space, Stroke, Text
@@ -18,6 +18,7 @@ from detailgen.sheet.style import drafting
 
 MM_PER_INCH = 25.4
 BYLAYER = 256
+TAG = 255  # bytes of one string of extended data. Source: DXF Reference, group code 1000
 LINEAR, OWN_BLOCK, OWN_TEXT_PLACE = 0, 32, 128  # bits of a dimension's type
 LEFT, CENTRE, RIGHT = 0, 1, 2  # horizontal alignments of a text
 ALIGN = {"left": LEFT, "centre": CENTRE, "right": RIGHT}
@@ -112,8 +113,9 @@ class Drawing:
         return out
 
     def tag(self, entity: Any, **tags: str) -> None:
-        """Extended data: ``name=value``, cut to what the format holds."""
-        entity.set_xdata(APPID, [(1000, f"{k}={printable(v)}"[:240]) for k, v in tags.items() if v])
+        """Extended data: ``name=value``, cut to the bytes that the format holds."""
+        words = (f"{k}={printable(v)}".encode()[:TAG].decode(errors="ignore") for k, v in tags.items() if v)
+        entity.set_xdata(APPID, [(1000, w) for w in words])
 
 
 def add_items(d: Drawing) -> tuple[Point, Point]:
@@ -212,6 +214,7 @@ def _text(d: Drawing, where: Any, t: Text, space: Space) -> Any:
         look["rotation"] = float(t.angle)
     if t.anchor != "left":
         look |= {"halign": ALIGN[t.anchor], "align_point": at}
+    d.points(ends(t), space)  # into the extents
     return where.add_text(literal(t.text), dxfattribs=look)
 
 

@@ -51,6 +51,7 @@ def _header(d: Drawing) -> None:
         "$TEXTSIZE": drafting().text.note * d.scale,
         "$DIMSTYLE": DIMENSIONS,
         "$CLAYER": d.layer("note"),
+        "$LASTSAVEDBY": "detailgen",
     }
     for name, value in values.items():
         d.doc.header[name] = value

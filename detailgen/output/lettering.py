@@ -102,6 +102,12 @@ def start(text: Text) -> tuple[float, float]:
     return text.at[0] - back * math.cos(turn), text.at[1] - back * math.sin(turn)
 
 
+def ends(text: Text) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Both ends of the baseline of a text [paper mm]."""
+    (x, y), turn = start(text), math.radians(text.angle)
+    return (x, y), (x + width(text) * math.cos(turn), y + width(text) * math.sin(turn))
+
+
 def letters(text: Text) -> Iterator[tuple[str, float]]:
     """Each letter with its place along the baseline [mm]."""
     f, along = face(text.bold), 0.0

@@ -54,7 +54,8 @@ def draw(flat: Flat, dpi: int) -> NDArray[np.uint8]:
     """The picture: (height, width, 4)."""
     width, height = size_in_pixels(flat.size, dpi)
     mpl = import_matplotlib()
-    with mpl.rc_context(mpl.rcParamsDefault):
+    defaults = {k: v for k, v in mpl.rcParamsDefault.items() if k != "backend"}  # which would import pyplot
+    with mpl.rc_context(defaults):
         # half a pixel more, so that no rounding inside cuts the last one off
         figure = mpl.figure.Figure(((width + 0.5) / dpi, (height + 0.5) / dpi), dpi=dpi, facecolor="white")
         canvas = mpl.backends.backend_agg.FigureCanvasAgg(figure)
@@ -79,14 +80,13 @@ def _artists(mpl: Any, flat: Flat, dpi: int) -> Iterator[Any]:
 
 def _lines(mpl: Any, run: Run, dpi: int) -> Any:
     """One collection; no pen is thinner than a pixel. Hatch lines end blunt, so that dots stay as short as they are."""
-    end = "butt" if isinstance(run.lines, np.ndarray) else "round"
-    return mpl.collections.LineCollection(
-        run.lines,
-        linewidths=max(run.width * POINTS / MM, POINTS / dpi),
-        colors=run.colour,
-        capstyle=end,
-        joinstyle="round",
-    )
+    width = max(run.width * POINTS / MM, POINTS / dpi)
+    if not isinstance(run.lines, np.ndarray):
+        look = {"linewidths": width, "colors": run.colour, "capstyle": "round", "joinstyle": "round"}
+        return mpl.collections.LineCollection(run.lines, **look)
+    codes = np.tile(np.array([MOVE, LINE], dtype=np.uint8), len(run.lines))
+    path = mpl.path.Path(run.lines.reshape(-1, 2), codes)  # one path: thousands of strokes at once
+    return mpl.collections.PathCollection([path], facecolors="none", edgecolors=run.colour, linewidths=width)
 
 
 def _same_colour(fills: tuple[Fill, ...]) -> Iterator[list[Fill]]:
