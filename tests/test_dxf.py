@@ -284,7 +284,7 @@ def test_a_dimension_of_another_height_says_so(doc, units):
 
 def test_a_note_is_one_group_of_leader_tip_and_lines(doc):
     made = [n for n in sheet().items if isinstance(n, Note)]
-    groups = {name: group for name, group in doc.groups}
+    groups = dict(doc.groups)
     assert list(groups) == ["NOTE-N1", "NOTE-N2", "NOTE-N2-2", "NOTE-FREE"]
     for note, group in zip(made, groups.values(), strict=True):
         kinds = [e.dxftype() for e in group]
@@ -294,7 +294,7 @@ def test_a_note_is_one_group_of_leader_tip_and_lines(doc):
             note.end
         ]
         assert {tags(e)["id"] for e in group} == {note.id}
-    assert tags(list(groups["NOTE-N2-2"])[0])["part2"] == "deck"
+    assert tags(next(iter(groups["NOTE-N2-2"])))["part2"] == "deck"
 
 
 def test_texts_come_back_as_they_were_written(doc):
