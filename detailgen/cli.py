@@ -203,7 +203,7 @@ def draw(
 
 def _failed(detail: Detail) -> int:
     """How many required rules the detail fails."""
-    return sum(f.verdict == "fails" and f.rule.severity == "required" for f in detail.findings())
+    return sum(f.decides for f in detail.findings())
 
 
 def _progress(number: int, total: int, id: str) -> None:

@@ -1,1 +1,10 @@
+"""The places where the roof stops: one file each, registered here by kind."""
 
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from detailgen.conditions.base import Condition
+from detailgen.conditions.parapet import Parapet
+
+CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(),)}

@@ -53,7 +53,7 @@ def draw(
     Args:
         thing: a detail of a project, or a section from anywhere.
         path: file to write: ``.dxf``, ``.png``, ``.pdf``, ``.svg``, and ``.json`` for a detail.
-        settings: the sheet of a bare section.
+        settings: the sheet of a bare section, whose thin sheets are drawn as thin as they are.
         dpi: resolution of pictures of a bare section.
         force: replace a file that was changed by hand.
 

@@ -16,7 +16,7 @@ _SCALAR = re.compile(r"[^,\]}#\n]+")
 def key_lines(text: str) -> dict[Keys, int]:
     r"""The line, from 1, of every key, array entry and table. Array entries are counted from 0.
 
-    >>> key_lines('[[a]]\\nb = [1,\\n 2]')[("a", 0, "b", 1)]
+    >>> key_lines('[[a]]\nb = [1,\n 2]')[("a", 0, "b", 1)]
     3
     """
     scan = _Scan(text)
@@ -41,6 +41,8 @@ class _Scan:
             start = self.at
             if self.text[self.at] == "[":
                 table = self._header()
+                if isinstance(table[-1], int):
+                    yield table[:-1], start
                 yield table, start
             else:
                 yield from self._pair(table)

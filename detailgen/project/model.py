@@ -151,23 +151,8 @@ class Detail:
     def _sheet(self) -> Sheet:
         from detailgen.sheet import compose
 
-        return compose(
-            self._true,
-            self.section(self.k),
-            self._measures,
-            self.findings(),
-            self.project.context.catalogue,
-            self.settings,
-        )
-
-    @cached_property
-    def k(self) -> float:
-        """Section millimetres per paper millimetre: as the file says, or the first standard scale that fits."""
-        if self.settings.scale is not None:
-            return self.settings.scale
-        from detailgen.sheet import choose_scale
-
-        return choose_scale(self._true, self.project.context.catalogue, self.settings)
+        rows = self.project.context.catalogue
+        return compose(self._true, self.section, self._measures, self.findings(), rows, self.settings)
 
     @cached_property
     def settings(self) -> SheetSettings:

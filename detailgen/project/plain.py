@@ -77,9 +77,8 @@ def _own_keys(detail: ErrorDetails, table: Any) -> Keys:
     here, loc = table, detail["loc"]
     for i, step in enumerate(loc):
         last = i == len(loc) - 1
-        if isinstance(here, dict) and isinstance(step, str) and step in here:
-            here = here[step]
-        elif isinstance(here, list) and isinstance(step, int) and step < len(here):
+        named = isinstance(here, dict) and isinstance(step, str) and step in here
+        if named or (isinstance(here, list) and isinstance(step, int) and step < len(here)):
             here = here[step]
         elif not (last and detail["type"] in ("missing", "extra_forbidden")):
             continue

@@ -177,7 +177,7 @@ def _outsized(source: Source) -> Iterator[Problem]:
         if len(keys) > DEEPEST:
             name = dotted(keys[:3]) + " …"
             message = f"is nested too deeply; at most {DEEPEST} levels are read"
-            yield Problem(source.name, name, "", message, line=source.line(keys[:1]))
+            yield Problem(source.name, name, "", message, line=source.line(keys[:3]))
             return
         if isinstance(value, dict | list):
             if len(value) > MOST_ENTRIES:

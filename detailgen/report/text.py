@@ -74,7 +74,7 @@ def _row(f: Finding, units: Units) -> tuple[str, ...]:
 
 def _summary(rows: Sequence[Finding]) -> str:
     count = {v: sum(f.verdict == v for f in rows) for v in ORDER}
-    failed = sum(f.verdict == "fails" and f.rule.severity == "required" for f in rows)
+    failed = sum(f.decides for f in rows)
     words = [f"{count['holds']} hold", f"{count['fails']} fail ({failed} required)"]
     if count["cannot tell"]:
         words.append(f"{count['cannot tell']} cannot be told")

@@ -732,13 +732,14 @@ def _free_runs(
     stops = sorted({round(h[0], 12) for h in hits} | {float(k) for k in range(len(line))})
     free = _free(front, [_along(line, (s + e) / 2) for s, e in pairwise(stops)])
     tiny = [math.dist(_along(line, s), _along(line, e)) < 2 * TOUCH for s, e in pairwise(stops)]
+    met = {round(h[0], 9) for h in hits}  # a ring that touched the front in between would be pinched
     runs, k = [], 0
     while k < len(free):
         if not free[k] or tiny[k]:
             k += 1
             continue
         j = k
-        while j + 1 < len(free) and (free[j + 1] or tiny[j + 1]):
+        while j + 1 < len(free) and (free[j + 1] or tiny[j + 1]) and round(stops[j + 1], 9) not in met:
             j += 1
         end = j
         while tiny[end]:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from detailgen.catalogue.rows import Pattern
+from detailgen.section.model import Point
 from detailgen.sheet.model import Family
+from detailgen.sheet.style import drafting
 
 Array = NDArray[np.float64]
 Count = NDArray[np.int64]
@@ -84,3 +87,42 @@ def _dashes(u0: Array, u1: Array, row: Count, shift: float, dashes: Array) -> tu
         np.concatenate([p[1] for p in parts]),
         np.concatenate([p[2] for p in parts]),
     )
+
+
+def fitted(pattern: Pattern, thickness: float, direction: float, base: Point) -> tuple[Family, ...]:
+    """The families of a pattern for one part: scaled to its thickness, turned with it, tied to one of its corners.
+
+    Spacing by plotted thickness: a + b t, clamped, then adjusted so that whole diamonds or plies fit across.
+
+    Args:
+        pattern: its families in a level layer.
+        thickness: plotted [mm].
+        direction: of the layer [deg].
+        base: a corner of the part [paper mm].
+    """
+    factor = 1.0
+    if pattern.fit == "across" and thickness > 0:
+        a, b, least, most = drafting().hatch.spacing
+        angle, spacing = pattern.families[0][0], pattern.families[0][4]
+        lean = abs(math.cos(math.radians(angle)))
+        wished = min(max(a + b * thickness, least), most) / lean
+        factor = thickness / max(1, round(thickness / wished)) / (spacing / lean)
+    c, s = math.cos(math.radians(direction)), math.sin(math.radians(direction))
+    out = []
+    for angle, x, y, shift, spacing, *dashes in pattern.families:
+        x, y = x * factor, y * factor
+        turned = (base[0] + x * c - y * s, base[1] + x * s + y * c)
+        out.append(((angle + direction) % 360, *turned, shift * factor, spacing * factor, *(d * factor for d in dashes)))
+    return tuple(out)
+
+
+def suited(pattern: Pattern, thickness: float, patterns: Mapping[str, Pattern]) -> Pattern | None:
+    """The pattern, or the one that stands in for it where the part is too thin to show it; None: leave empty."""
+    if thickness < drafting().hatch.none_below:
+        return None
+    chosen: Pattern | None = pattern
+    seen = set()
+    while chosen is not None and thickness < chosen.least and chosen.name not in seen:
+        seen.add(chosen.name)
+        chosen = patterns.get(chosen.below) if chosen.below else None
+    return chosen

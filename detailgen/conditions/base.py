@@ -1,0 +1,262 @@
+"""What every condition shares: its parameters, its context, and the roof field at the cut."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Annotated, Any, Literal, Protocol
+
+from pydantic import BeforeValidator, Field
+
+from detailgen.catalogue import Catalogue
+from detailgen.catalogue.practice import Practice
+from detailgen.catalogue.rulebook import Rule, RulePack
+from detailgen.errors import BuildError, GeometryError
+from detailgen.fields import Length, Model, NonNegativeLength
+from detailgen.section.buildup import BuildUp, rounded_up
+from detailgen.section.front import signed_area
+from detailgen.section.model import Derivation, Part, Section, mirrored
+from detailgen.units import Units
+
+__all__ = ["Condition", "Context", "DetailParams", "Falls", "falls_of"]
+
+
+def _degrees(value: Any) -> Any:
+    if isinstance(value, str):
+        text = value.strip().lower()
+        for unit in ("degrees", "degree", "deg", "°"):
+            text = text.removesuffix(unit).strip()
+        try:
+            return float(text)
+        except ValueError:
+            raise ValueError('is not an angle; allowed: "30 deg" or a number of degrees') from None
+    return value
+
+
+Angle = Annotated[float, BeforeValidator(_degrees)]
+
+
+def _range(value: Any) -> Any:
+    return [value, value] if isinstance(value, str | int | float) and not isinstance(value, bool) else value
+
+
+class NoteSpec(Model):
+    """``notes``: the user's own hand on the notes. A part's note reworded or silenced, or a free note at a point."""
+
+    part: str | None = Field(None, description="id or kind of the part whose note is meant")
+    text: str | None = Field(None, max_length=400)
+    silence: bool = False
+    at: tuple[Length, Length] | None = Field(None, description="x, y of a free note's tip")
+
+
+class DimensionSpec(Model):
+    """``dimensions``: a dimension forced between two points, or one of the detail's own dropped."""
+
+    drop: str | None = None
+    id: str | None = None
+    a: tuple[Length, Length] | None = Field(None, alias="from")
+    b: tuple[Length, Length] | None = Field(None, alias="to")
+    axis: Literal["x", "y"] = "x"
+    side: Literal["left", "right", "bottom", "top", "inside"] = "bottom"
+
+
+class OwnPart(Model):
+    """``own_parts``: a polygon of the user's with material and note: a beam, a ceiling, existing construction."""
+
+    id: str = Field(pattern=r"^[A-Za-z0-9_.-]{1,60}$")
+    material: str
+    polygon: tuple[tuple[Length, Length], ...] = Field(min_length=3, max_length=500)
+    note: str = Field("", max_length=400)
+    role: Literal["structure", "lining", "cladding", "insulation", "metal", "board"] = "structure"
+    status: Literal["new", "existing"] = "new"
+
+
+class DetailParams(Model):
+    """Keys that every ``[[detail]]`` may have. Lengths are text with a unit or bare numbers in the project's unit."""
+
+    id: str
+    kind: str
+    title: str = Field("", max_length=120)
+    buildup: str
+    falls: Literal["away", "towards", "along", "angle"] = Field("away", description="which way the roof falls, seen from the upstand")
+    falls_angle: Angle | None = Field(None, ge=0, le=180, description="between the cut and the line of fall, for falls = \"angle\"; 0 = away")
+    distance_to_drain: Annotated[tuple[NonNegativeLength, NonNegativeLength], BeforeValidator(_range)] | None = Field(
+        None, description="from the sump's edge along the fall: one length, or nearest and farthest along the edge"
+    )
+    cut_at: NonNegativeLength | None = Field(None, description="distance to the sump's edge at the drawn cut; the far end if absent")
+    access: Literal["none", "maintenance", "public"] = "none"
+    height_allowance: NonNegativeLength | None = Field(None, description="on top of minimum heights")
+    mirror: bool = False
+    size: str | None = None
+    scale: str | None = None
+    notes: tuple[NoteSpec, ...] = ()
+    dimensions: tuple[DimensionSpec, ...] = ()
+    own_parts: tuple[OwnPart, ...] = ()
+
+
+@dataclass(frozen=True)
+class Context:
+    """What a condition needs besides its own parameters.
+
+    Attributes:
+        step: the office's step to which structure is rounded up [mm].
+        building_height: eaves height, for the cover of the coping [mm].
+    """
+
+    units: Units
+    catalogue: Catalogue
+    sizes: Practice
+    buildups: Mapping[str, BuildUp]
+    packs: tuple[RulePack, ...]
+    step: float
+    building_height: float = 8000.0
+    snow: bool = False
+
+    def size(self, name: str, given: float | None = None) -> float:
+        """The user's size, or that of office practice [mm]."""
+        return self.sizes.size(name) if given is None else given
+
+    def sized(self, label: str, name: str, given: float | None = None) -> Derivation:
+        """The same as a number that knows why."""
+        if given is not None:
+            return Derivation(label, given)
+        return Derivation(label, self.sizes.size(name), source=self.sizes.source(name))
+
+    def minimum(self, measure: str, facts: Mapping[str, object]) -> Derivation | None:
+        """The governing minimum of a measure over all packs in force, with its rule."""
+        best: tuple[float, Rule] | None = None
+        for pack in self.packs:
+            rule = pack.governing(measure, facts)
+            if rule is not None and rule.minimum is not None and (best is None or rule.minimum > best[0]):
+                best = (rule.minimum, rule)
+        if best is None:
+            return None
+        rule = best[1]
+        return Derivation(f"minimum {measure.replace('_', ' ')}", best[0], "mm", source=rule.source, rule=rule.id)
+
+
+class Condition(Protocol):
+    """One place where the roof stops: its parameters, its levels, its build."""
+
+    kind: str
+    title: str
+    params: type[DetailParams]
+
+    def section(self, params: Any, context: Context, k: float | None = None) -> Section:
+        """The finished section; the drawn build if k is given.
+
+        Raises:
+            BuildError: the parameters cannot be built; says which and why.
+            GeometryError: the kernel refused a part.
+        """
+        ...
+
+
+# ------------------------------------------------------------------------------------------ where the cut is
+@dataclass(frozen=True)
+class Falls:
+    """Where the cut is and how the roof falls there.
+
+    Attributes:
+        apparent: slope of the surface along +x in the cut; negative when it falls away from the upstand.
+        true: slope along the line of fall [ratio].
+        cut, far, near: distance to the sump's edge at the drawn cut and at the ends of the edge [mm].
+    """
+
+    apparent: float
+    true: float
+    cut: float
+    near: float
+    far: float
+
+
+def falls_of(params: DetailParams, buildup: BuildUp, default_distance: float) -> Falls:
+    """The falls at the cut: at an angle β between cut and line of fall the drawn slope is s·cos β."""
+    near, far = params.distance_to_drain or (default_distance, default_distance)
+    if near > far:
+        raise BuildError("distance_to_drain", "give the nearest distance first, then the farthest", "distance-order")
+    cut = far if params.cut_at is None else params.cut_at
+    if not near - 1e-6 <= cut <= far + 1e-6:
+        raise BuildError("cut_at", "the cut lies outside the range of distance_to_drain", "cut-outside-range")
+    if (params.falls == "angle") != (params.falls_angle is not None):
+        raise BuildError("falls_angle", 'give falls_angle together with falls = "angle", and only then', "falls-angle")
+    angle = {"away": 0.0, "towards": 180.0, "along": 90.0}.get(params.falls, params.falls_angle or 0.0)
+    cosine = round(math.cos(math.radians(angle)), 12)
+    return Falls(0.0 - buildup.slope * cosine, buildup.slope, cut, near, far)
+
+
+def required_top(
+    finish: Derivation, minimum: Derivation | None, allowance: Derivation, what: str = "required top of the waterproofing"
+) -> Derivation:
+    """D_FIN + the governing minimum + the allowance (recipe of the trade; the drainage design may ask for more)."""
+    inputs = (finish, minimum, allowance) if minimum else (finish, allowance)
+    return Derivation(what, sum(i.value for i in inputs), "mm", "finished surface + minimum height + allowance", inputs)
+
+
+def structure_top(required: Derivation, under: Derivation, step: float, what: str) -> Derivation:
+    """The structure is rounded up to the office step; the membrane sits on it."""
+    value = rounded_up(required.value - under.value, step)
+    return Derivation(
+        what, value, "mm", f"(required top - membrane) rounded up to {step:g} mm", (required, under)
+    )
+
+
+# ------------------------------------------------------------------------------------------ the last touches
+def with_own_parts(section: Section, params: DetailParams, catalogue: Catalogue) -> Section:
+    """The user's own polygons join the section and are held to the same overlap check.
+
+    Raises:
+        BuildError: one crosses itself or overlaps what is drawn.
+    """
+    if not params.own_parts:
+        return section
+    import shapely
+
+    own = []
+    shapes = [(p.id, shapely.Polygon(r)) for p in section.parts for r in p.rings]
+    for k, spec in enumerate(params.own_parts):
+        key = f"own_parts[{k}]"
+        if spec.id in section.by_id or any(p.id == spec.id for p in own):
+            raise BuildError(f"{key}.id", f"there is a part called {spec.id!r} already", "own-part-id")
+        item = catalogue.item(spec.material)
+        ring = tuple(spec.polygon if signed_area(spec.polygon) > 0 else reversed(spec.polygon))
+        polygon = shapely.Polygon(ring)
+        if not polygon.is_valid or polygon.area < 1:
+            raise BuildError(f"{key}.polygon", "the polygon crosses itself or has no area", "own-part-polygon")
+        for other, shape in shapes:
+            if shapely.intersection(polygon, shape, grid_size=1e-4).area > 1.0:
+                raise BuildError(f"{key}.polygon", f"{spec.id!r} overlaps {other!r}", "own-part-overlap")
+        shapes.append((spec.id, polygon))
+        own.append(
+            Part(
+                id=spec.id, kind=spec.material, material=spec.material, role=spec.role, rings=(ring,),
+                order=len(section.parts) + len(section.spaces) + k, trade=item.trade, status=spec.status,
+                girth=0.0, sizes=(),
+            )
+        )
+    x0, y0, x1, y1 = section.frame
+    xs = [x for p in own for r in p.rings for x, _ in r]
+    ys = [y for p in own for r in p.rings for _, y in r]
+    frame = (min(x0, *xs), min(y0, *ys), max(x1, *xs), max(y1, *ys))
+    return replace(section, parts=(*section.parts, *own), frame=frame)
+
+
+def finish_section(section: Section, params: DetailParams, catalogue: Catalogue) -> Section:
+    """Own parts in, mirrored if asked for."""
+    section = with_own_parts(section, params, catalogue)
+    return mirrored(section) if params.mirror else section
+
+
+def built(build: Any, k: float | None) -> Section:
+    """Run a build; in the drawn one fall back to thinner sheets where widened ones collide."""
+    if k is None:
+        return build(None, 1.0)  # type: ignore[no-any-return]
+    for widen in (1.0, 0.85, 0.7, 0.5, 0.35):
+        try:
+            return build(k, widen)  # type: ignore[no-any-return]
+        except GeometryError:
+            continue
+    return build(k, 0.0)  # type: ignore[no-any-return]
+
+
