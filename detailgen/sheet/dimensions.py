@@ -1,0 +1,227 @@
+"""Dimensions: chains left and below, critical heights beside the points that the measure used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from detailgen.section.model import Dimension, Point
+from detailgen.sheet.flat import dim_text
+from detailgen.sheet.lines import text_box, width
+from detailgen.sheet.model import Dim
+from detailgen.sheet.plane import Box, Placing, grown, overlap
+from detailgen.sheet.settings import SheetSettings
+from detailgen.sheet.silhouette import Silhouette
+from detailgen.sheet.style import drafting
+from detailgen.sheet.wording import units_of
+from detailgen.units import format_length
+
+Side = Literal["left", "right", "bottom", "top", "inside"]
+SAME = 0.05  # two ends of a chain closer than this are one [paper mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A dimension with its text, not yet on a line. Points in section mm."""
+
+    id: str
+    a: Point
+    b: Point
+    axis: Literal["x", "y"]
+    side: Side
+    text: str
+    value: float
+
+    def span(self, placing: Placing) -> tuple[float, float]:
+        """Low and high end along the measured direction [paper mm]."""
+        k = 1 if self.axis == "y" else 0
+        v = sorted((placing.point(self.a)[k], placing.point(self.b)[k]))
+        return v[0], v[1]
+
+
+def wanted(
+    dimensions: Sequence[Dimension], measures: Mapping[str, Any], findings: Iterable[Any], settings: SheetSettings
+) -> list[Wanted]:
+    """Every dimension of the section after the user's changes, with its text.
+
+    The points of a measure win over those of the dimension that names it. Where a rule judges the measure, its limit
+    stands beside the actual value.
+    """
+    edits = {e.id: e for e in settings.dimensions}
+    limits = limit_texts(findings, settings)
+    out = []
+    for d in dimensions:
+        edit = edits.pop(d.id, None)
+        if edit is not None and edit.drop:
+            continue
+        a, b, value = d.a, d.b, None
+        measure = measures.get(d.measure) if d.measure else None
+        if measure is not None and measure.value is not None and measure.a and measure.b:
+            a, b, value = measure.a, measure.b, abs(measure.value)
+        k = 1 if d.axis == "y" else 0
+        span = abs(a[k] - b[k])
+        value = span if value is None or abs(value - span) > 1.0 else value
+        if value < 1e-6:
+            continue
+        text = edit.text if edit is not None and edit.text else _text(value, limits.get(d.measure, ""), settings)
+        out.append(Wanted(d.id, a, b, d.axis, d.side, text, value))
+    for e in edits.values():
+        if not e.drop and e.a is not None and e.b is not None:
+            k = 1 if e.axis == "y" else 0
+            value = abs(e.a[k] - e.b[k])
+            out.append(Wanted(e.id, e.a, e.b, e.axis, e.side, e.text or _text(value, "", settings), value))
+    return out
+
+
+def _text(value: float, limit: str, settings: SheetSettings) -> str:
+    text = format_length(value, units_of(settings))
+    return f"{text} ({limit})" if limit else text
+
+
+def limit_texts(findings: Iterable[Any], settings: SheetSettings) -> dict[str, str]:
+    """Measure id → ``min. 150`` of the rule that governs: the largest minimum, the smallest maximum."""
+    best: dict[str, tuple[float, bool]] = {}
+    for f in findings:
+        rule = f.rule
+        if f.verdict == "not applicable" or getattr(rule, "unit", "mm") != "mm":
+            continue
+        for limit, least in ((rule.minimum, True), (rule.maximum, False)):
+            if limit is None:
+                continue
+            old = best.get(rule.measure)
+            if old is None or (old[1] == least and (limit > old[0]) == least) or (least and not old[1]):
+                best[rule.measure] = (limit, least)
+    units = units_of(settings)
+    out = {}
+    for measure, (limit, least) in best.items():
+        size = format_length(limit, units)
+        if settings.wording == "na":
+            out[measure] = f"{size} {'MIN.' if least else 'MAX.'}"
+        else:
+            out[measure] = f"{'min.' if least else 'max.'} {size}"
+    return out
+
+
+# ------------------------------------------------------------------------------------------ chains
+def chains(some: Sequence[Wanted], placing: Placing) -> list[list[Wanted]]:
+    """Rows of dimensions of one side, the smallest next to the object; a closed row gets its overall outside."""
+    rows: list[list[Wanted]] = []
+    for d in sorted(some, key=lambda w: (w.span(placing)[1] - w.span(placing)[0], w.span(placing), w.id)):
+        low, high = d.span(placing)
+        if any(abs(low - s) < SAME and abs(high - e) < SAME for row in rows for s, e in (w.span(placing) for w in row)):
+            continue  # the same distance is not printed twice
+        for row in rows:
+            if all(high <= s + SAME or low >= e - SAME for s, e in (w.span(placing) for w in row)):
+                row.append(d)
+                break
+        else:
+            rows.append([d])
+    for row in rows:
+        row.sort(key=lambda w: w.span(placing))
+    return rows
+
+
+def overall(row: Sequence[Wanted], rows: Sequence[Sequence[Wanted]], placing: Placing, settings: SheetSettings) -> Wanted | None:
+    """The sum of a row without gaps, unless it is there already."""
+    spans = [w.span(placing) for w in row]
+    closed = all(abs(e - s) < SAME for (_, e), (s, _) in zip(spans, spans[1:], strict=False))
+    low, high = spans[0][0], spans[-1][1]
+    there = any(abs(s - low) < SAME and abs(e - high) < SAME for r in rows for s, e in (w.span(placing) for w in r))
+    if len(row) < 2 or not closed or there:
+        return None
+    k = 1 if row[0].axis == "y" else 0
+    a = min((p for w in row for p in (w.a, w.b)), key=lambda p: p[k])
+    b = max((p for w in row for p in (w.a, w.b)), key=lambda p: p[k])
+    value = abs(b[k] - a[k])
+    return replace(row[0], id=f"{row[0].id}+", a=a, b=b, text=_text(value, "", settings), value=value)
+
+
+def depth(rows: int) -> float:
+    """Room that so many rows take beside the object [mm]."""
+    style = drafting().dimension
+    return style.first + (rows - 1) * style.next + style.text_gap + drafting().text.dimension if rows else 0.0
+
+
+def laid(rows: Sequence[Sequence[Wanted]], side: Side, box: Box, placing: Placing, edge: Silhouette) -> list[Dim]:
+    """Rows of one side on their lines; extension lines start at the outermost ink."""
+    style = drafting().dimension
+    out: list[Dim] = []
+    for i, row in enumerate(rows):
+        off = style.first + i * style.next
+        taken: list[Box] = []
+        for w in row:
+            a, b = placing.point(w.a), placing.point(w.b)
+            if w.axis == "y":
+                x = box[0] - off if side == "left" else box[2] + off
+                line: Point = (x, a[1])
+                if side == "left":
+                    a, b = (edge.left(a[1], a[0]), a[1]), (edge.left(b[1], b[0]), b[1])
+            else:
+                y = box[1] - off if side == "bottom" else box[3] + off
+                line = (a[0], y)
+                if side == "bottom":
+                    a, b = (a[0], edge.bottom(a[0], a[1])), (b[0], edge.bottom(b[0], b[1]))
+                else:
+                    a, b = (a[0], edge.top(a[0], a[1])), (b[0], edge.top(b[0], b[1]))
+            out.append(placed_text(w, a, b, line, taken))
+    return out
+
+
+def placed_text(w: Wanted, a: Point, b: Point, line: Point, taken: list[Box]) -> Dim:
+    """The dimension with its text above the middle of its line, or beyond an end where it does not fit."""
+    style, h = drafting().dimension, drafting().text.dimension
+    k = 1 if w.axis == "y" else 0
+    low, high = sorted((a[k], b[k]))
+    wide = width(w.text, h)
+    lift = style.text_gap + h / 2
+    across = line[0] - lift if k else line[1] + lift
+    second = across + (-1 if k else 1) * (h + style.text_gap)
+    out_by = style.tick / 2 + 0.8 + wide / 2
+    fits = wide + 1.0 <= high - low
+    middle = (low + high) / 2
+    places = [(middle, across)] if fits else []
+    places += [(high + out_by, across), (low - out_by, across), (middle, second)]
+    best: Dim | None = None
+    for along, off in places:
+        at = (off, along) if k else (along, off)
+        dim = Dim(w.id, a, b, line, w.axis, w.text, at, w.value, h)
+        box = text_box(dim_text(dim))
+        if not any(overlap(grown(box, 0.3), t) > 0 for t in taken):
+            best = dim
+            break
+    if best is None:
+        along, off = places[-1]
+        best = Dim(w.id, a, b, line, w.axis, w.text, (off, along) if k else (along, off), w.value, h)
+    taken.append(text_box(dim_text(best)))
+    taken.append((line[0] - 1, low, line[0] + 1, high) if k else (low, line[1] - 1, high, line[1] + 1))
+    return best
+
+
+def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: list[Box]) -> list[Dim]:
+    """Dimensions beside their own points, in the open where there is room."""
+    style = drafting().dimension
+    out = []
+    for w in some:
+        a, b = placing.point(w.a), placing.point(w.b)
+        k = 1 if w.axis == "y" else 0
+        low, high = min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])
+        best: tuple[float, Dim] | None = None
+        for i, off in enumerate((style.inside, style.inside + 7, style.inside + 14, style.inside - 4, style.inside + 24)):
+            for v in (high + off, low - off):
+                line: Point = (v, a[1]) if k else (a[0], v)
+                dim = placed_text(w, a, b, line, [])
+                box = text_box(dim_text(dim))
+                ends = sorted((a[k], b[k]))
+                strip = (v - 0.5, ends[0], v + 0.5, ends[1]) if k else (ends[0], v - 0.5, ends[1], v + 0.5)
+                cost = 8 * edge.share(box) + 4 * edge.share(strip) + 0.4 * i + (0.2 if v < low else 0.0)
+                cost += sum(5.0 for t in taken if overlap(grown(box, 0.5), t) > 0 or overlap(strip, t) > 0)
+                if best is None or cost < best[0] - 1e-9:
+                    best = (cost, dim)
+        assert best is not None
+        out.append(best[1])
+        taken.append(text_box(dim_text(best[1])))
+        lo, hi = sorted((best[1].a[k], best[1].b[k]))
+        v = best[1].line[1 - k]
+        taken.append((v - 0.8, lo, v + 0.8, hi) if k else (lo, v - 0.8, hi, v + 0.8))
+    return out

@@ -1,0 +1,218 @@
+"""What belongs to the sheet and not to the section: frame, title block, title of the detail, scale bar, cautions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from detailgen.catalogue import Catalogue, SheetSize
+from detailgen.section.model import Section
+from detailgen.sheet.lines import block_height, cased, width, wrap
+from detailgen.sheet.model import Area, Item, Stroke, Text
+from detailgen.sheet.plane import Box
+from detailgen.sheet.settings import SheetSettings, TitleBlock
+from detailgen.sheet.style import drafting
+from detailgen.units import INCH_MM
+
+BLOCK = (150.0, 36.0)  # title block: at most 180 wide (ISO 7200, from memory)
+TITLE = 96.0  # room of the detail title [mm]
+PAD = 4.0
+
+
+def frame(size: SheetSize) -> list[Item]:
+    """Frame and centring marks of ISO 5457."""
+    x0, y0, x1, y1 = size.usable
+    pen = drafting().pen
+    w, h = size.width, size.height
+    ring = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+    marks = (((w / 2, 0), (w / 2, y0 + 5)), ((w / 2, h), (w / 2, y1 - 5)), ((0, h / 2), (x0 + 5, h / 2)), ((w, h / 2), (x1 - 5, h / 2)))
+    return [
+        Stroke(ring, "ttlb", pen.frame, closed=True, space="paper"),
+        *(Stroke(m, "ttlb", pen.tick, space="paper") for m in marks),
+    ]
+
+
+# ------------------------------------------------------------------------------------------ title block
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell of the title block: x, y, width, height in mm from its lower left corner, caption, value."""
+
+    x: float
+    y: float
+    w: float
+    h: float
+    caption: str
+    value: str
+    big: bool = False
+
+
+def title_block(size: SheetSize, section: Section, settings: SheetSettings, scale: str) -> list[Item]:
+    """The title block in the lower right corner, with the fields of ISO 7200."""
+    x0, y0, x1, _ = size.usable
+    wide = min(BLOCK[0], x1 - x0)
+    left = x1 - wide
+    pen = drafting().pen
+    items: list[Item] = [
+        Stroke(((left, y0), (left, y0 + BLOCK[1]), (x1, y0 + BLOCK[1])), "ttlb", pen.rule, space="paper")
+    ]
+    for c in cells(wide, section, settings, scale):
+        x, y = left + c.x, y0 + c.y
+        if c.x > 0:
+            items.append(Stroke(((x, y), (x, y + c.h)), "ttlb", pen.thin, space="paper"))
+        if c.y > 0:
+            items.append(Stroke(((x, y), (x + c.w, y)), "ttlb", pen.thin, space="paper"))
+        items.append(Text((x + 1.2, y + c.h - 2.6), _cut(c.caption, 1.8, c.w - 2), 1.8, "ttxt", space="paper"))
+        h = 3.5 if c.big else 2.5
+        while h > 1.8 and width(c.value, h) > c.w - 2.4:
+            h = {3.5: 2.5, 2.5: 1.8}[h]
+        items.append(Text((x + 1.2, y + 1.6), _cut(c.value, h, c.w - 2.4), h, "ttxt", bold=c.big, space="paper"))
+    return items
+
+
+def _cut(text: str, height: float, room: float) -> str:
+    if width(text, height) <= room:
+        return text
+    while text and width(text + "…", height) > room:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def cells(wide: float, section: Section, settings: SheetSettings, scale: str) -> list[Cell]:
+    """The cells: legal owner and project, title, people, numbers (bold fields of ISO 7200 all there)."""
+    t: TitleBlock = settings.title
+    title = cased(section.title, settings.wording)
+    document = t.document_type or "Detail section"
+    sheet = f"{t.sheet} / {t.sheets}" if t.sheets else t.sheet
+    made = f"detailgen {settings.version} {settings.digest[:10]}".strip()
+    f = wide / 150
+    row = BLOCK[1] / 4
+    return [
+        Cell(0, 3 * row, 75 * f, row, "Legal owner", t.owner),
+        Cell(75 * f, 3 * row, 75 * f, row, "Project", t.project),
+        Cell(0, 2 * row, 105 * f, row, "Title", title, big=True),
+        Cell(105 * f, 2 * row, 45 * f, row, "Document type", document),
+        Cell(0, row, 30 * f, row, "Drawn by", t.creator),
+        Cell(30 * f, row, 30 * f, row, "Approved by", t.approver),
+        Cell(60 * f, row, 45 * f, row, "Department", t.department),
+        Cell(105 * f, row, 25 * f, row, "Date of issue", t.date),
+        Cell(130 * f, row, 20 * f, row, "Language", t.language),
+        Cell(0, 0, 30 * f, row, "Status", t.status),
+        Cell(30 * f, 0, 22 * f, row, "Scale", scale),
+        Cell(52 * f, 0, 43 * f, row, "Made by", made),
+        Cell(95 * f, 0, 27 * f, row, "Number", t.number or section.id),
+        Cell(122 * f, 0, 11 * f, row, "Rev.", t.revision),
+        Cell(133 * f, 0, 17 * f, row, "Sheet", sheet),
+    ]
+
+
+# ------------------------------------------------------------------------------------------ title and scale bar
+def detail_title(x: float, y: float, section: Section, settings: SheetSettings, scale: str, k: float) -> list[Item]:
+    """Number bubble, title on a rule, scale in words and a scale bar; lower left corner at x, y."""
+    text, pen = drafting().text, drafting().pen
+    number = settings.detail or section.id
+    r = 7.0
+    cx, cy = x + r, y + 21.0
+    circle = tuple((cx + r * math.cos(i * math.tau / 48), cy + r * math.sin(i * math.tau / 48)) for i in range(48))
+    h = 5.0
+    while h > 1.8 and width(number, h, True) > 2 * r - 2.0:
+        h = {5.0: 3.5, 3.5: 2.5, 2.5: 1.8}[h]
+    items: list[Item] = [
+        Stroke(circle, "title", pen.tick, closed=True),
+        Text((cx, cy - h / 2), number, h, "title", "centre", bold=True),
+    ]
+    left = x + 2 * r + 3.0
+    title = cased(section.title, settings.wording)
+    h = text.title
+    while h > 2.5 and width(title, h, True) > TITLE - 2 * r - 4.0:
+        h = {5.0: 3.5, 3.5: 2.5}[h]
+    lines = wrap(title, h, TITLE - 2 * r - 4.0)
+    for i, line in enumerate(reversed(lines)):
+        items.append(Text((left, cy + 1.4 + i * h * 1.5), line, h, "title", bold=True))
+    items.append(Stroke(((left - 3.0, cy), (x + TITLE - 2.0, cy)), "title", pen.rule))
+    word = "SCALE" if settings.wording == "na" else "Scale"
+    items.append(Text((left, cy - 4.6), f"{word} {scale}", text.note, "title"))
+    return [*items, *scale_bar(left, y + 4.5, settings, k, TITLE - 2 * r - 6.0)]
+
+
+def scale_bar(x: float, y: float, settings: SheetSettings, k: float, room: float) -> list[Item]:
+    """Boxes at round values, filled in turn; the length of each box is its label at the scale of the sheet."""
+    inch = settings.units == "inch"
+    unit = INCH_MM if inch else 1.0
+    steps = (1, 2, 3, 6, 12, 24) if inch else (10, 20, 50, 100, 200, 500, 1000)
+    step = next((s for s in steps if s * unit / k >= 8.0), steps[-1])
+    count = max(1, min(4, int((room - 10.0) * k / (step * unit))))
+    size, high, small, pen = step * unit / k, 1.5, drafting().text.small, drafting().pen
+    items: list[Item] = []
+    for i in range(count):
+        a = x + i * size
+        ring = ((a, y), (a + size, y), (a + size, y + high), (a, y + high))
+        items.append(Stroke(ring, "symb", pen.thin, closed=True))
+        if i % 2 == 0:
+            items.append(Area((ring,), "symb", fill="#000000"))
+    for i in range(count + 1):
+        value = f"{i * step}" if i < count else f"{i * step} {'in' if inch else 'mm'}"
+        anchor = "centre" if i < count else "left"
+        dx = 0.0 if i < count else -width(f"{i * step}", small) / 2
+        items.append(Text((x + i * size + dx, y - small - 1.0), value, small, "symb", anchor))  # type: ignore[arg-type]
+    return items
+
+
+# ------------------------------------------------------------------------------------------ cautions, general notes
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A heading and paragraphs in lines, ready to be put down."""
+
+    heading: str
+    lines: tuple[tuple[str, float], ...]  # text, indent
+    height_of_text: float
+
+    @property
+    def height(self) -> float:
+        """From the top of the heading to the last baseline [mm]."""
+        return 2.5 + 1.8 + block_height(len(self.lines), self.height_of_text) if self.lines else 0.0
+
+    def items(self, x: float, top: float, layer: str) -> list[Item]:
+        """The block with its upper left corner at x, top."""
+        if not self.lines:
+            return []
+        h = self.height_of_text
+        out: list[Item] = [Text((x, top - 2.5), self.heading, 2.5, layer, bold=True, space="paper")]
+        y = top - 2.5 - 1.8 - h
+        for text, indent in self.lines:
+            out.append(Text((x + indent, y), text, h, layer, space="paper"))
+            y -= h * drafting().text.line_spacing
+        return out
+
+
+def caution_block(section: Section, catalogue: Catalogue, settings: SheetSettings, room: float) -> Block:
+    """The cautions that stand on every sheet and those that the section asks for."""
+    keys = [k for k, c in catalogue.cautions.items() if c.always]
+    keys += [k for k in section.cautions if k not in keys]
+    na = settings.wording == "na"
+    texts = [catalogue.caution(k).na if na else catalogue.caution(k).eu for k in keys]
+    return _block("CAUTION" if na else "Caution", texts, drafting().text.small, room, "–")
+
+
+def general_block(sentences: Sequence[str], settings: SheetSettings, room: float) -> Block:
+    """The general notes, numbered."""
+    heading = "GENERAL NOTES" if settings.wording == "na" else "General notes"
+    texts = [cased(s, settings.wording) for s in sentences]
+    return _block(heading, texts, drafting().text.small, room, "")
+
+
+def _block(heading: str, texts: Sequence[str], height: float, room: float, bullet: str) -> Block:
+    out: list[tuple[str, float]] = []
+    for i, text in enumerate(texts, 1):
+        sign = f"{bullet or i} "
+        indent = width(sign, height)
+        first, *rest = wrap(text, height, room - indent)
+        out.append((sign + first, 0.0))
+        out += [(line, indent / drafting().text.reserve) for line in rest]
+    return Block(heading, tuple(out), height)
+
+
+def boxed(box: Box) -> Item:
+    """A thin frame."""
+    x0, y0, x1, y1 = box
+    return Stroke(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), "legn", drafting().pen.thin, closed=True, space="paper")

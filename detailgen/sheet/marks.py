@@ -1,0 +1,223 @@
+"""Symbols: break lines, level markers, slope arrows, planting, fasteners, labels, water lines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from detailgen.section.model import CutPlane, Fastener, Mark, Point, Ring, Section
+from detailgen.sheet.lines import cased, text_box, width, wrap
+from detailgen.sheet.model import Area, Item, Stroke, Text
+from detailgen.sheet.plane import Box, Placing
+from detailgen.sheet.settings import SheetSettings
+from detailgen.sheet.silhouette import Silhouette
+from detailgen.sheet.style import drafting
+from detailgen.sheet.wording import units_of
+from detailgen.units import format_level, format_slope
+
+ARROW = 24.0  # length of a slope arrow, 14 to 30 [mm]
+LEVEL_ROOM = 24.0  # wished width of a level's label [mm]
+TRIANGLE = 3.0  # height of a level's triangle [mm]
+
+
+def break_line(cut: CutPlane, placing: Placing) -> Stroke:
+    """A thin line past the part, with one zigzag in its middle."""
+    style = drafting().brk
+    a, b = placing.point(cut.a), placing.point(cut.b)
+    run = math.dist(a, b)
+    u = ((b[0] - a[0]) / run, (b[1] - a[1]) / run)
+    z = min(style.zigzag, run / 2)
+
+    def at(s: float, off: float = 0.0) -> Point:
+        return a[0] + u[0] * s - u[1] * off, a[1] + u[1] * s + u[0] * off
+
+    m = run / 2
+    points = (at(-style.over), at(m - z / 2), at(m - z / 4, z / 2), at(m + z / 4, -z / 2), at(m + z / 2), at(run + style.over))
+    return Stroke(points, "break", drafting().pen.thin)
+
+
+# ------------------------------------------------------------------------------------------ levels
+def level_width(section: Section, settings: SheetSettings) -> float:
+    """Room that the level markers take beside the dimensions [mm]; 0 without levels."""
+    if not section.levels:
+        return 0.0
+    h, small = drafting().text.note, drafting().text.small
+    values = max(width(t, h) for t in (_value(v.point[1], settings) for v in section.levels)) + TRIANGLE + 1.5
+    labels = [line for v in section.levels for line in _label(v.label, settings)]
+    return max([values, *(width(t, small) for t in labels)]) + 1.0
+
+
+def _value(y: float, settings: SheetSettings) -> str:
+    return format_level(y + settings.deck_level, units_of(settings))
+
+
+def _label(text: str, settings: SheetSettings) -> list[str]:
+    return wrap(cased(text, settings.wording), drafting().text.small, LEVEL_ROOM)
+
+
+def levels(
+    section: Section, settings: SheetSettings, placing: Placing, right: float, edge: Silhouette
+) -> tuple[list[Item], list[Box]]:
+    """Level markers in one column whose lines end at `right`: a line from the section, a triangle, value and name.
+
+    Markers that would touch each other are moved apart and joined to their level by a bent line.
+    """
+    h, small, pen = drafting().text.note, drafting().text.small, drafting().pen
+    room = level_width(section, settings)
+    some = sorted(section.levels, key=lambda v: v.point[1])
+    labels = [_label(v.label, settings) for v in some]
+    wished = [placing.point(v.point)[1] for v in some]
+    below = [len(lines) * small * 1.5 + 1.2 for lines in labels]
+    ys = _apart(wished, below, max(h + 0.8, TRIANGLE) + 1.0)
+    items: list[Item] = []
+    boxes: list[Box] = []
+    for v, lines, y0, y in zip(some, labels, wished, ys, strict=True):
+        start = edge.left(y0, placing.point(v.point)[0]) - drafting().dimension.gap
+        bend = right + 3.0
+        path: Ring = ((start, y0), (bend + abs(y - y0), y0), (bend, y), (right - room, y))
+        if abs(y - y0) < 0.05:
+            path = ((start, y), (right - room, y))
+        items.append(Stroke(path, "symb", pen.thin))
+        tip = (right - 1.0, y)
+        side = TRIANGLE / math.sqrt(3)
+        items.append(
+            Stroke((tip, (tip[0] - side, y + TRIANGLE), (tip[0] + side, y + TRIANGLE)), "symb", pen.symbol, closed=True)
+        )
+        texts = [Text((right - TRIANGLE - 1.2, y + 0.8), _value(v.point[1], settings), h, "symb", "right")]
+        for i, line in enumerate(lines):
+            texts.append(Text((right, y - small - 0.9 - i * small * 1.5), line, small, "symb", "right"))
+        items += texts
+        boxes += [text_box(t) for t in texts]
+    return items, boxes
+
+
+def _apart(wished: Sequence[float], below: Sequence[float], above: float) -> list[float]:
+    """Heights, lowest first, moved as little as possible so that no marker touches the next (pool adjacent violators)."""
+    shift = [0.0]
+    for i in range(1, len(wished)):
+        shift.append(shift[-1] + above + below[i])
+    pools: list[list[float]] = []
+    for i, y in enumerate(wished):
+        pools.append([y - shift[i], 1.0])
+        while len(pools) > 1 and pools[-2][0] > pools[-1][0]:
+            b, a = pools.pop(), pools.pop()
+            n = a[1] + b[1]
+            pools.append([(a[0] * a[1] + b[0] * b[1]) / n, n])
+    out: list[float] = []
+    for value, n in pools:
+        out += [value] * int(n)
+    return [v + s for v, s in zip(out, shift, strict=True)]
+
+
+# ------------------------------------------------------------------------------------------ marks
+def marks(section: Section, settings: SheetSettings, placing: Placing) -> list[Item]:
+    """Every mark of the section."""
+    out: list[Item] = []
+    for m in section.marks:
+        points = placing.ring(m.points)
+        out += {
+            "slope": lambda m=m, p=points: _slope(m, p, settings),
+            "planting": lambda m=m, p=points: _planting(p, m.value / placing.k),
+            "beyond": lambda p=points: [Stroke(p, "beyond", drafting().pen.thin)],
+            "label": lambda m=m, p=points: _word(m, p, settings),
+            "water": lambda m=m, p=points: _water(m, p, settings),
+        }[m.kind]()
+    return out
+
+
+def _word(m: Mark, points: Ring, settings: SheetSettings) -> list[Item]:
+    h = drafting().text.label
+    return [Text((points[0][0], points[0][1] - h / 2), cased(m.text, settings.wording), h, "note", "centre")]
+
+
+def _slope(m: Mark, points: Ring, settings: SheetSettings) -> list[Item]:
+    """A thin line with a filled head at its lower end, the value above it."""
+    (ax, ay), (bx, by) = points[0], points[-1]
+    run = math.dist((ax, ay), (bx, by))
+    if run < 1e-6:
+        return []
+    u = ((bx - ax) / run, (by - ay) / run)
+    length, mid = min(run, ARROW), ((ax + bx) / 2, (ay + by) / 2)
+    tail = (mid[0] - u[0] * length / 2, mid[1] - u[1] * length / 2)
+    tip = (mid[0] + u[0] * length / 2, mid[1] + u[1] * length / 2)
+    head = _head(tip, u, 3.0, 1.1)
+    value = format_slope(abs(m.value), units_of(settings))
+    text = cased(f"{value} {m.text}".strip(), settings.wording)
+    h = drafting().text.note
+    lift = 1.2 + abs(u[1]) * length / 2
+    return [
+        Stroke((tail, tip), "symb", drafting().pen.thin),
+        Area((head,), "symb", fill="#000000"),
+        Text((mid[0], mid[1] + lift), text, h, "symb", "centre"),
+    ]
+
+
+def _head(tip: Point, u: Point, length: float, wide: float) -> Ring:
+    bx, by = tip[0] - u[0] * length, tip[1] - u[1] * length
+    return tip, (bx - u[1] * wide / 2, by + u[0] * wide / 2), (bx + u[1] * wide / 2, by - u[0] * wide / 2)
+
+
+def _planting(points: Ring, height: float) -> list[Item]:
+    """Tufts along the top of the medium: each a fan of bent blades, tall and low in turn (own symbol)."""
+    height = max(height, 4.0)
+    line = sorted(points)
+    out: list[Item] = []
+    pitch = max(4.2, height * 0.42)
+    x0, x1 = line[0][0], line[-1][0]
+    count = max(1, int((x1 - x0 - 3.0) / pitch))
+    for i in range(count):
+        x = x0 + 2.0 + (x1 - x0 - 4.0) * (i + 0.5) / count
+        y = _height(line, x)
+        tall = height * (1.0, 0.62, 0.82, 0.5, 0.72)[i % 5]
+        for lean in ((-0.42, -0.16, 0.1, 0.36), (-0.3, 0.0, 0.3), (-0.38, -0.1, 0.22, 0.44))[i % 3]:
+            reach = tall * (1.0 - 0.55 * abs(lean))
+            blade = tuple(
+                (x + lean * reach * f * (0.5 + 0.9 * f), y + reach * (f - 0.16 * f * f * (1 + abs(lean)))) for f in (0.0, 0.35, 0.7, 1.0)
+            )
+            out.append(Stroke(blade, "plant", drafting().pen.thin))
+    return out
+
+
+def _height(line: Sequence[Point], x: float) -> float:
+    for (ax, ay), (bx, by) in zip(line, line[1:], strict=False):
+        if ax <= x <= bx and bx > ax:
+            return ay + (by - ay) * (x - ax) / (bx - ax)
+    return line[-1][1]
+
+
+def _water(m: Mark, points: Ring, settings: SheetSettings) -> list[Item]:
+    """A dashed level line with a triangle and three shortening lines under it."""
+    pen = drafting().pen
+    a, b = min(points), max(points)
+    x = a[0] + min(8.0, (b[0] - a[0]) / 2)
+    y = a[1]
+    out: list[Item] = [Stroke((a, b), "water", pen.symbol, dash=(3.0, 1.5), linetype="DASHED")]
+    out += [Stroke(((x - w / 2, y - 1.0 - i), (x + w / 2, y - 1.0 - i)), "water", pen.thin) for i, w in enumerate((6.0, 4.0, 2.0))]
+    out.append(Stroke(((x, y), (x - 1.6, y + 2.6), (x + 1.6, y + 2.6)), "water", pen.symbol, closed=True))
+    if m.text:
+        out.append(Text((x + 3.0, y + 0.9), cased(m.text, settings.wording), drafting().text.note, "water"))
+    return out
+
+
+def fasteners(some: Sequence[Fastener], placing: Placing) -> list[Item]:
+    """Screws and anchors: a shank with a point, threads in its last half, a flat head."""
+    pen = drafting().pen
+    out: list[Item] = []
+    for f in some:
+        a, b = placing.point(f.head), placing.point(f.tip)
+        run = math.dist(a, b)
+        if run < 0.5:
+            continue
+        u = ((b[0] - a[0]) / run, (b[1] - a[1]) / run)
+        n = (-u[1], u[0])
+
+        def at(s: float, off: float, a: Point = a, u: Point = u, n: Point = n) -> Point:
+            return a[0] + u[0] * s + n[0] * off, a[1] + u[1] * s + n[1] * off
+
+        out.append(Stroke((a, b), "fastener", pen.symbol))
+        out.append(Stroke((at(0, -0.9), at(0, 0.9)), "fastener", pen.rule))
+        s = run * 0.45
+        while s < run - 0.8:
+            out.append(Stroke((at(s, -0.4), at(s + 0.35, 0.4)), "fastener", pen.hatch))
+            s += 0.8
+    return out

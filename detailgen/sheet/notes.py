@@ -1,0 +1,332 @@
+"""Notes with leaders: what they may point at, and the column they stand in."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from detailgen.section.model import Part, Point, Ring, Section
+from detailgen.sheet.ground import Array, Ground, nearest, spots_in_area, spots_on_line
+from detailgen.sheet.labels import NEVER, Placed, Target, leader_path
+from detailgen.sheet.lines import block_height, wrap
+from detailgen.sheet.model import Note, Text
+from detailgen.sheet.parts import spine
+from detailgen.sheet.plane import Placing, mean_thickness
+from detailgen.sheet.style import drafting
+from detailgen.sheet.wording import Subject
+
+STEP = 1.0  # distance of two rungs [mm]
+FLAG_FROM = 4  # layers that make a build-up flag worth while
+STEEPER, TINY = 5.0, 3.0  # cost of the steeper leader, of a hardly visible elbow
+LENGTH = 0.03  # cost of an oblique run per mm
+COVERED = 3.0  # cost of a tip on a sheet that lies under another one
+Terminator = Literal["arrow", "dot"]
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of text: flush along `x`, which faces the section.
+
+    Attributes:
+        x: edge of the text that faces the section [mm].
+        width: of the text [mm].
+        low, high: from the last baseline to the top of the first capitals [mm].
+        side: 1 right of the section, -1 left of it.
+    """
+
+    x: float
+    width: float
+    low: float
+    high: float
+    side: int = 1
+
+    @property
+    def rungs(self) -> Array:
+        """Heights of the middle of a first line [mm]."""
+        count = int((self.high - self.low) / STEP) + 1
+        return self.low - drafting().text.note / 2 + STEP * np.arange(max(count, 2), dtype=np.float64)
+
+    @property
+    def end(self) -> float:
+        """Where leaders end [mm]."""
+        return self.x - self.side * drafting().leader.text_gap
+
+
+@dataclass(frozen=True)
+class Spots:
+    """Where a leader may touch: points, what it costs, and the terminator."""
+
+    points: Array
+    costs: Array
+    end: Terminator
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A note before it has a place: its words, where it may touch, its lines in a column."""
+
+    subject: Subject
+    spots: Spots
+    lines: tuple[str, ...]
+
+    @property
+    def height(self) -> float:
+        """Height of the text block [mm]."""
+        return block_height(len(self.lines), drafting().text.note)
+
+
+def spots_of(subject: Subject, section: Section, placing: Placing) -> Spots:
+    """Every place where the leader of a subject may touch.
+
+    An area takes a dot inside, a thin part or an edge an arrow. A sheet is touched where no other sheet covers it.
+    """
+    if subject.sort == "free":
+        return Spots(np.array([placing.point(subject.at or (0.0, 0.0))]), np.zeros(1), "arrow")
+    if subject.sort == "fastener":
+        some = [f for f in section.fasteners if f.id in subject.parts]
+        ends = [p for f in some for p in (f.head, _between(f.head, f.tip, 0.35))]
+        return Spots(np.array([placing.point(p) for p in ends]), np.tile([0.0, 1.0], len(some)), "arrow")
+    if subject.sort == "coat":
+        lines = [placing.ring(c.line) for c in section.coats if c.id in subject.parts]
+        points = np.concatenate([spots_on_line(line, ends=3.0) for line in lines])
+        return Spots(points, np.zeros(len(points)), "arrow")
+    if subject.sort == "space":
+        rings = [placing.ring(r) for s in section.spaces if s.id in subject.parts for r in s.rings]
+        return _area_spots(rings)
+    return _part_spots([section[p] for p in subject.parts], section, placing)
+
+
+def _between(a: Point, b: Point, f: float) -> Point:
+    return a[0] + (b[0] - a[0]) * f, a[1] + (b[1] - a[1]) * f
+
+
+def _area_spots(rings: Sequence[Ring]) -> Spots:
+    style = drafting().leader
+    clear = style.inside
+    for _ in range(3):
+        found = [spots_in_area(r, clear) for r in rings]
+        points = np.concatenate(found) if found else np.empty((0, 2))
+        if len(points):
+            return Spots(points, np.zeros(len(points)), "dot")
+        clear /= 2
+    points = np.concatenate([spots_on_line([*r, r[0]]) for r in rings])
+    return Spots(points, np.zeros(len(points)), "arrow")
+
+
+def _part_spots(parts: Sequence[Part], section: Section, placing: Placing) -> Spots:
+    thick = drafting().leader.thin_part
+    areas = [r for p in parts for r in map(placing.ring, p.rings) if not p.thin and mean_thickness(r) >= thick]
+    if areas:
+        return _area_spots(areas)
+    strips = [placing.ring(r) for p in parts for r in p.rings]
+    points = np.concatenate([_middle(r) for r in strips])
+    ids = {p.id for p in parts}
+    others = [placing.ring(r) for p in section.parts if p.thin and p.id not in ids for r in p.rings]
+    costs = np.zeros(len(points))
+    if others:
+        a = np.array([q for r in others for q in r])
+        b = np.array([q for r in others for q in (*r[1:], r[0])])
+        costs = np.clip(1.6 - nearest(points, a, b), 0, 1) * COVERED
+    return Spots(points, costs, "arrow")
+
+
+def _middle(ring: Ring) -> Array:
+    """Points along the middle of a strip."""
+    side = spots_on_line(spine(ring))
+    r = np.array(ring)
+    a, b = r, np.roll(r, -1, axis=0)
+    half = mean_thickness(ring) / 2
+    out = side.copy()
+    for angle in np.arange(8) * math.pi / 4:  # step half a thickness off the side, to wherever the middle is
+        trial = side + half * np.array([math.cos(angle), math.sin(angle)])
+        better = _depth(trial, a, b) > _depth(out, a, b) + 1e-9
+        out[better] = trial[better]
+    return out
+
+
+def _depth(p: Array, a: Array, b: Array) -> Array:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        odd = ((a[:, 1] <= p[:, None, 1]) != (b[:, 1] <= p[:, None, 1])) & (
+            p[:, None, 0] < a[:, 0] + (b[:, 0] - a[:, 0]) * (p[:, None, 1] - a[:, 1]) / (b[:, 1] - a[:, 1])
+        )
+    gap = nearest(p, a, b)
+    return np.where(odd.sum(axis=1) % 2 == 1, gap, -gap)
+
+
+def draft(subject: Subject, section: Section, placing: Placing, width: float) -> Draft:
+    """A note wrapped to a column's width."""
+    lines = wrap(subject.text, drafting().text.note, width)
+    return Draft(subject, spots_of(subject, section, placing), tuple(lines))
+
+
+def target(d: Draft, column: Column, ground: Ground) -> Target:
+    """The costs of a note on every rung of a column, and its leaders."""
+    style = drafting().leader
+    ys = column.rungs
+    p = d.spots.points.copy()
+    if column.side < 0:
+        p[:, 0] = -p[:, 0]
+    end = column.side * column.end
+    rise = np.abs(ys[None, :] - p[:, 1:2])
+    oblique = np.full(rise.shape, np.nan)
+    cost = np.full(rise.shape, NEVER)
+    for angle, extra in ((style.angle, 0.0), (style.steep, STEEPER)):
+        elbow = p[:, 0:1] + rise / math.tan(math.radians(angle))
+        fits = (elbow <= end - style.landing) & np.isnan(oblique)
+        run = ground.level_run(elbow, end)
+        length = rise / math.sin(math.radians(angle))
+        worth = extra + LENGTH * length + run + d.spots.costs[:, None] + TINY * ((rise > 0.05) & (rise < 2.0))
+        cost[fits] = worth[fits]
+        oblique[fits] = angle
+
+    def leaders(rung: int) -> list[tuple[float, Ring]]:
+        out = []
+        for m in np.argsort(cost[:, rung], kind="stable")[:12]:
+            if cost[m, rung] >= NEVER:
+                break
+            path = leader_path((float(p[m, 0]), float(p[m, 1])), float(ys[rung]), end, float(oblique[m, rung]))
+            if path is not None:
+                out.append((float(cost[m, rung]), path))
+        return out or [(NEVER, ((float(p[0, 0]), float(p[0, 1])), (end, float(ys[rung]))))]
+
+    return Target(d.subject.id, d.height, cost.min(axis=0), leaders)
+
+
+def as_note(d: Draft, placed: Placed, column: Column) -> Note:
+    """The note in its place."""
+    h = drafting().text.note
+    y = float(column.rungs[placed.rung])
+    texts = tuple(
+        Text((column.x, y - h / 2 - i * h * drafting().text.line_spacing), line, h, "note", "left" if column.side > 0 else "right")
+        for i, line in enumerate(d.lines)
+    )
+    leader = tuple((column.side * x, v) for x, v in placed.leader)
+    return Note(d.subject.id, texts, leader, d.spots.end, d.subject.parts)
+
+
+# ------------------------------------------------------------------------------------------ the build-up flag
+@dataclass(frozen=True)
+class Flag:
+    """A build-up: layers from top to bottom, each with the height of its middle on the stem and whether it is thin."""
+
+    drafts: tuple[Draft, ...]
+    lines: tuple[tuple[str, ...], ...]
+    stems: tuple[tuple[float, tuple[float, ...], tuple[bool, ...], float], ...]  # x, mids, thin, top of everything
+
+    @property
+    def height(self) -> float:
+        """Height of all rows [mm]."""
+        return block_height(sum(len(rows) for rows in self.lines), drafting().text.note)
+
+
+def flag_of(
+    subjects: Sequence[Subject], section: Section, placing: Placing, xs: Sequence[float], width: float
+) -> Flag | None:
+    """The flag through everything that the stems at the x of `xs` [paper mm] all meet; None for less than four layers."""
+    stems = []
+    kinds: list[str] | None = None
+    for x in xs:
+        met = _met(subjects, section, placing, x)
+        names = [s.id for s, _, _ in met]
+        if kinds is None:
+            kinds = names
+        if names != kinds or len(names) < FLAG_FROM:
+            continue
+        top = max((high for _, _, (_, high) in met), default=0.0)
+        thin = tuple(high - low < drafting().leader.thin_part for _, _, (low, high) in met)
+        stems.append((x, tuple((low + high) / 2 for _, _, (low, high) in met), thin, top))
+    if not stems or kinds is None:
+        return None
+    by_id = {s.id: s for s in subjects}
+    empty = Spots(np.empty((0, 2)), np.empty(0), "dot")
+    room = width - 3.0
+    drafts = tuple(Draft(by_id[k], empty, tuple(wrap(by_id[k].text, drafting().text.note, room))) for k in kinds)
+    return Flag(drafts, tuple(d.lines for d in drafts), tuple(stems))
+
+
+def _met(
+    subjects: Sequence[Subject], section: Section, placing: Placing, x: float
+) -> list[tuple[Subject, Point, tuple[float, float]]]:
+    """Subjects that a plumb line meets, from top to bottom, each once, with the span of its (thickest) piece."""
+    sx = (x - placing.origin[0]) * placing.k
+    out = []
+    for s in subjects:
+        spans: list[tuple[float, float]] = []
+        if s.sort == "part":
+            for p in (section[i] for i in s.parts):
+                for ring in p.rings:
+                    ys = sorted(_crossed(ring, sx))
+                    spans += list(zip(ys[::2], ys[1::2], strict=True))
+        elif s.sort == "coat":
+            for c in (c for c in section.coats if c.id in s.parts):
+                for a, b in zip(c.line, c.line[1:], strict=False):
+                    if min(a[0], b[0]) <= sx < max(a[0], b[0]):
+                        y = a[1] + (b[1] - a[1]) * (sx - a[0]) / (b[0] - a[0])
+                        spans.append((y, y))
+        if spans:
+            low, high = max(spans, key=lambda v: (round(v[1] - v[0], 3), v[1]))
+            span = (placing.point((0, low))[1], placing.point((0, high))[1])
+            out.append((s, (x, (span[0] + span[1]) / 2), span))
+    return sorted(out, key=lambda m: -m[1][1])
+
+
+def _crossed(ring: Ring, x: float) -> list[float]:
+    out = []
+    for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
+        if (a[0] <= x) != (b[0] <= x):
+            out.append(a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0]))
+    return out
+
+
+FLAG = "build-up"
+
+
+def flag_target(flag: Flag, column: Column, ground: Ground, clear: float) -> Target:
+    """The flag as one tall note: its stem comes out on top, `clear` above the layers, and runs level to the column."""
+    ys = column.rungs
+    end = column.side * column.end
+    rows = np.empty((len(flag.stems), len(ys)))
+    for i, (x, _, _, top) in enumerate(flag.stems):
+        run = ground.level_run(np.full((1, len(ys)), column.side * x), end)[0]
+        rows[i] = np.where(ys > top + clear, run + 0.25 * LENGTH * (ys - top) + 0.1 * i, NEVER)
+
+    def leaders(rung: int) -> list[tuple[float, Ring]]:
+        y = float(ys[rung])
+        out: list[tuple[float, Ring]] = [
+            (float(rows[i, rung]), ((column.side * x, mids[-1]), (column.side * x, y), (end, y)))
+            for i, (x, mids, _, _) in enumerate(flag.stems)
+        ]
+        return sorted(out)
+
+    return Target(FLAG, flag.height, rows.min(axis=0), leaders)
+
+
+def flag_notes(flag: Flag, placed: Placed, column: Column) -> tuple[list[Note], list[Point]]:
+    """The rows of the flag as notes, the first one with the stem; and the dots on the stem."""
+    style, h = drafting().leader, drafting().text.note
+    spacing = h * drafting().text.line_spacing
+    leader = tuple((column.side * x, v) for x, v in placed.leader)
+    x = leader[0][0]
+    _, mids, thin, _ = min(flag.stems, key=lambda s: abs(s[0] - x))
+    anchor: Literal["left", "right"] = "left" if column.side > 0 else "right"
+    bracket = column.x + column.side * 0.6
+    text_x = column.x + column.side * 3.0
+    y = leader[1][1]
+    notes: list[Note] = []
+    for d in flag.drafts:
+        texts = tuple(Text((text_x, y - h / 2 - i * spacing), line, h, "note", anchor) for i, line in enumerate(d.lines))
+        tick = ((bracket, y), (text_x - column.side * style.text_gap, y))
+        notes.append(Note(d.subject.id, texts, (), "none", d.subject.parts, (tick,)))
+        last, y = y, y - len(d.lines) * spacing
+    strokes = [((x - 0.8, m - 0.8), (x + 0.8, m + 0.8)) for m, t in zip(mids, thin, strict=True) if t]
+    stem = (*leader[:2], (bracket, leader[1][1]))
+    more = (((bracket, leader[1][1]), (bracket, last)), *strokes, *notes[0].more)
+    notes[0] = replace(notes[0], leader=stem, end="none", more=more)
+    return notes, [(x, m) for m, t in zip(mids, thin, strict=True) if not t]
+
+
+Make = Callable[[Draft], Target]

@@ -1,0 +1,295 @@
+"""Parts of a section as outlines, hatches and fills, once for pictures and once for DXF."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import shapely
+
+from detailgen.catalogue import Catalogue
+from detailgen.section.model import CutPlane, Part, Point, Ring, Section
+from detailgen.sheet.hatch import fitted, suited
+from detailgen.sheet.model import Area, Item, Stroke
+from detailgen.sheet.plane import Placing, area, box_of, half_plane, mean_thickness
+from detailgen.sheet.style import drafting
+
+Medium = Literal["picture", "dxf"]
+SEAM = 0.1  # white on each side of a solid sheet in pictures, so that laps read as separate sheets [mm]
+SOLID_UPTO = 3.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
+BLACK, METAL, GREY = "#000000", "#4d4d4d", "#9a9a9a"
+BLACK_LAYERS = ("membrane", "flashing.memb")
+FABRIC_DASH = (3.0, 1.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a kind is drawn: layer key, its pen [mm] and line type, hatch name."""
+
+    layer: str
+    pen: float
+    linetype: str
+    dash: tuple[float, ...]
+    hatch: str
+
+
+def look_of(part: Part, catalogue: Catalogue, standard: str) -> Look:
+    """The look of a part by its item row, thin if it is seen beyond the cut."""
+    item = catalogue.item(part.kind)
+    key = "beyond" if part.view == "beyond" else item.layer
+    row = catalogue.layers(standard)[key]
+    hatch = "" if part.view == "beyond" else item.hatch
+    dash = tuple(abs(d) for d in catalogue.linetype(row.linetype).dash)
+    return Look(key, row.weight, row.linetype, dash, hatch)
+
+
+def part_items(section: Section, placing: Placing, catalogue: Catalogue, standard: str, medium: Medium) -> list[Item]:
+    """Every part of a section, areas first, then strokes from the lightest to the heaviest pen."""
+    cuts = tuple(CutPlane(placing.point(c.a), placing.point(c.b)) for c in section.cuts)
+    areas: list[Area] = []
+    strokes: list[Stroke] = []
+    for part in section.parts:
+        look = look_of(part, catalogue, standard)
+        for ring in part.rings:
+            paper = placing.ring(ring)
+            t = part.thickness / placing.k if part.thickness and not part.thin else mean_thickness(paper)
+            job = _Job(part, paper, t, look, cuts, medium)
+            a, s = job.items(catalogue)
+            areas += a
+            strokes += s
+    middle = box_of(placing.ring(((section.frame[0], section.frame[1]), (section.frame[2], section.frame[3]))))
+    areas = [_short_of(a, cuts, middle) if medium == "picture" and a.families else a for a in areas]
+    return [*areas, *sorted(strokes, key=lambda s: s.width)]
+
+
+def _short_of(a: Area, cuts: Sequence[CutPlane], box: tuple[float, float, float, float]) -> Area:
+    """The hatched area, ending a little before the break lines."""
+    short = drafting().brk.hatch_short
+    centre = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    rings = list(a.rings)
+    for cut in cuts:
+        run = math.dist(cut.a, cut.b)
+        n = ((cut.a[1] - cut.b[1]) / run, (cut.b[0] - cut.a[0]) / run)
+        if (centre[0] - cut.a[0]) * n[0] + (centre[1] - cut.a[1]) * n[1] < 0:
+            n = (-n[0], -n[1])
+        line = [cut.a, cut.b]
+        if not any(_on(p, line) for ring in rings for p in ring):
+            continue
+        p = (cut.a[0] + n[0] * short, cut.a[1] + n[1] * short)
+        rings = [tuple(r) for r in (half_plane(ring, p, n) for ring in rings) if len(r) > 2]
+    return Area(
+        tuple(rings), a.layer, a.pattern, a.families, a.width, a.fill, a.space, a.medium, a.part, a.material
+    )
+
+
+def _on(p: Point, line: Sequence[Point], tolerance: float = 1e-3) -> bool:
+    (ax, ay), (bx, by) = line
+    run = math.hypot(bx - ax, by - ay)
+    along = ((p[0] - ax) * (bx - ax) + (p[1] - ay) * (by - ay)) / run
+    off = abs((p[0] - ax) * (by - ay) - (p[1] - ay) * (bx - ax)) / run
+    return off < tolerance and -1.0 < along < run + 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """One ring of one part on paper."""
+
+    part: Part
+    ring: Ring
+    t: float
+    look: Look
+    cuts: tuple[CutPlane, ...]
+    medium: Medium
+
+    def items(self, catalogue: Catalogue) -> tuple[list[Area], list[Stroke]]:
+        hatch = self.look.hatch
+        if self.part.view == "beyond":
+            return [], self.outline(self.look.pen)
+        if hatch == "solid":
+            return self.solid()
+        if self.part.thin and self.look.dash:
+            return [], [self.spine()]
+        strokes = self.outline(self.look.pen)
+        if hatch == "batt":
+            return [], strokes + self.curve(_batt)
+        if hatch == "drain":
+            return [], strokes + self.curve(_wave)
+        if hatch == "timber":
+            return [], strokes + self.cross()
+        if not hatch:
+            return [], strokes
+        pattern = suited(catalogue.pattern(hatch), self.t, catalogue.patterns)
+        if pattern is None:
+            return [], strokes
+        base, direction = self.lie()
+        families = fitted(pattern, self.t, direction, base)
+        pen = drafting().pen.hatch
+        return [self.area(pattern=pattern.name, families=families, width=pen, layer="hatch")], strokes
+
+    def area(self, *, layer: str, **what: object) -> Area:
+        return Area((self.ring,), layer, medium=self.medium, part=self.part.id, material=self.part.material, **what)  # type: ignore[arg-type]
+
+    def stroke(self, points: Ring, pen: float, *, closed: bool = False, layer: str = "") -> Stroke:
+        return Stroke(points, layer or self.look.layer, pen, closed, medium=self.medium, part=self.part.id)
+
+    def solid(self) -> tuple[list[Area], list[Stroke]]:
+        """Solid: black for the waterproofing, dark for metal, grey with an outline where it is thick."""
+        thin = self.t < SOLID_UPTO
+        pen = drafting().pen
+        if not thin:
+            return [self.area(fill=GREY, layer="fill")], self.outline(min(self.look.pen, 0.35))
+        black = self.look.layer in BLACK_LAYERS
+        fill = self.area(fill=BLACK if black else METAL, layer=self.look.layer if black else "fill")
+        if self.medium == "dxf":
+            strokes = [self.spine()] if self.part.thin and black else self.outline(pen.thin)
+            return [fill], strokes
+        rings = _inset(self.ring, SEAM) if self.part.thin else (self.ring,)
+        return [Area(rings, fill.layer, fill=fill.fill, medium="picture", part=fill.part, material=fill.material)], []
+
+    def outline(self, pen: float) -> list[Stroke]:
+        """The outline without the stretches along a cut plane."""
+        n = len(self.ring)
+        keep = []
+        for i in range(n):
+            a, b = self.ring[i], self.ring[(i + 1) % n]
+            keep.append(not any(_on(a, (c.a, c.b)) and _on(b, (c.a, c.b)) for c in self.cuts))
+        if all(keep):
+            return [self.stroke(self.ring, pen, closed=True)]
+        if not any(keep):
+            return []
+        start = next(i for i in range(n) if keep[i] and not keep[i - 1])
+        out: list[Stroke] = []
+        line: list[Point] = []
+        for j in range(n):
+            i = (start + j) % n
+            if keep[i]:
+                line = line or [self.ring[i]]
+                line.append(self.ring[(i + 1) % n])
+            elif line:
+                out.append(self.stroke(tuple(line), pen))
+                line = []
+        if line:
+            out.append(self.stroke(tuple(line), pen))
+        return out
+
+    def spine(self) -> Stroke:
+        """A sheet as one line with its line type."""
+        line = spine(self.ring)
+        return Stroke(
+            line,
+            self.look.layer,
+            self.look.pen,
+            dash=self.look.dash,
+            linetype=self.look.linetype,
+            medium=self.medium,
+            part=self.part.id,
+        )
+
+    def lie(self) -> tuple[Point, float]:
+        """A corner to tie the pattern to, and the direction of the part [deg] in -45 … 135."""
+        a, b = _longest(self.ring, self.cuts)
+        angle = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 180
+        if self.part.role in ("structure", "finish") and not self.part.thickness:
+            angle = 0.0
+        return min(a, b), angle if angle <= 135 else angle - 180
+
+    def curve(self, make: object) -> list[Stroke]:
+        """A curve over the whole thickness, clipped to the part."""
+        a, b = _longest(self.ring, self.cuts)
+        if b < a:
+            a, b = b, a
+        run = math.dist(a, b)
+        u = ((b[0] - a[0]) / run, (b[1] - a[1]) / run)
+        n = (-u[1], u[0])
+        us = [(p[0] - a[0]) * u[0] + (p[1] - a[1]) * u[1] for p in self.ring]
+        vs = [(p[0] - a[0]) * n[0] + (p[1] - a[1]) * n[1] for p in self.ring]
+        width, t, u0, v0 = max(us) - min(us), max(vs) - min(vs), min(us), min(vs)
+        if t < drafting().hatch.none_below:
+            return []
+        points = [
+            (a[0] + (u0 + x) * u[0] + (v0 + y) * n[0], a[1] + (u0 + x) * u[1] + (v0 + y) * n[1])
+            for x, y in make(width, t)  # type: ignore[operator]
+        ]
+        cut = shapely.intersection(shapely.LineString(points), shapely.Polygon(self.ring))
+        lines = [g for g in getattr(cut, "geoms", [cut]) if g.geom_type == "LineString" and g.length > 0.1]
+        pen = drafting().pen.hatch
+        return [self.stroke(tuple((x, y) for x, y in g.coords), pen, layer="hatch") for g in lines]
+
+    def cross(self) -> list[Stroke]:
+        """Both diagonals of a timber cut across its grain."""
+        if self.t < drafting().hatch.none_below:
+            return []
+        corners = [max(self.ring, key=lambda p, s=s, r=r: s * p[0] + r * p[1]) for s, r in ((1, 1), (-1, -1), (1, -1), (-1, 1))]  # type: ignore[misc]
+        pen = drafting().pen.hatch
+        return [self.stroke((a, b), pen, layer="hatch") for a, b in (corners[:2], corners[2:])]
+
+
+def spine(ring: Sequence[Point]) -> Ring:
+    """One long side of a strip: the chain between its two ends.
+
+    A strip's ends are its two short edges that lie farthest apart along the outline.
+    """
+    n = len(ring)
+    edges = [math.dist(ring[i], ring[(i + 1) % n]) for i in range(n)]
+    total, thickness = sum(edges), 2 * abs(area(ring)) / sum(edges)
+    starts = [sum(edges[:i]) for i in range(n)]
+    ends = [i for i in range(n) if edges[i] < 1.6 * thickness] or list(range(n))
+
+    def apart(i: int, j: int) -> float:
+        gap = abs(starts[i] + edges[i] / 2 - starts[j] - edges[j] / 2)
+        return -abs(min(gap, total - gap) - total / 2) - abs(edges[i] - thickness) - abs(edges[j] - thickness)
+
+    i, j = max(((i, j) for i in ends for j in ends if i < j), key=lambda p: apart(*p), default=(0, n // 2))
+    first = [ring[m % n] for m in range(i + 1, j + 1)]
+    second = [ring[m % n] for m in range(j + 1, i + n + 1)]
+    return tuple(max(first, second, key=lambda c: (len(c) > 1, sum(math.dist(a, b) for a, b in pairwise(c)))))
+
+
+def _longest(ring: Ring, cuts: Sequence[CutPlane]) -> tuple[Point, Point]:
+    """The longest straight side, collinear vertices merged, sides along a cut plane last."""
+    sides: list[tuple[float, Point, Point]] = []
+    points = _without_collinear(ring)
+    for a, b in zip(points, (*points[1:], points[0]), strict=True):
+        along = any(_on(a, (c.a, c.b)) and _on(b, (c.a, c.b)) for c in cuts)
+        sides.append((math.dist(a, b) * (0.01 if along else 1.0), a, b))
+    best = max(s[0] for s in sides)
+    _, a, b = min((s for s in sides if s[0] > best - 1e-6), key=lambda s: (s[1][1] + s[2][1], s[1][0]))
+    return a, b
+
+
+def _without_collinear(ring: Ring) -> list[Point]:
+    out = []
+    n = len(ring)
+    for i in range(n):
+        p, q, r = ring[i - 1], ring[i], ring[(i + 1) % n]
+        cross = (q[0] - p[0]) * (r[1] - q[1]) - (q[1] - p[1]) * (r[0] - q[0])
+        if abs(cross) > 1e-6 * max(1.0, math.dist(p, q) * math.dist(q, r)):
+            out.append(q)
+    return out if len(out) > 2 else list(ring)
+
+
+def _inset(ring: Ring, by: float) -> tuple[Ring, ...]:
+    """The ring, smaller by that much on every side; unchanged where nothing would be left."""
+    shrunk = shapely.buffer(shapely.Polygon(ring), -by, join_style="mitre", mitre_limit=3.0)
+    pieces = [g for g in getattr(shrunk, "geoms", [shrunk]) if g.geom_type == "Polygon" and not g.is_empty]
+    rings = tuple(tuple((x, y) for x, y in g.exterior.coords[:-1]) for g in pieces)
+    return rings or (ring,)
+
+
+def _batt(width: float, t: float) -> list[Point]:
+    """Loops over the full thickness: x = p u / 2π + 0.22 p sin 2u, y = t/2 (1 − cos u), whole periods (own curve)."""
+    n = max(1, round(width / (0.62 * t)))
+    p = width / n
+    steps = 24 * n
+    us = [math.tau * n * i / steps for i in range(steps + 1)]
+    return [(p * u / math.tau + 0.22 * p * math.sin(2 * u), t / 2 * (1 - math.cos(u))) for u in us]
+
+
+def _wave(width: float, t: float) -> list[Point]:
+    """Trapezoid wave of a drainage mat, pitch 1.6 t (own symbol)."""
+    pitch = max(1.6 * t, 2.4)
+    knots = ((0.0, 0.0), (0.25, 0.0), (0.38, 1.0), (0.72, 1.0), (0.85, 0.0))
+    return [((i + x) * pitch, y * t) for i in range(math.ceil(width / pitch) + 1) for x, y in knots]

@@ -1,0 +1,158 @@
+"""What the notes say: every part named once, parts of the same kind by one note, the user's own changes."""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from detailgen.catalogue import Catalogue
+from detailgen.section.model import Coat, Fastener, Part, Section
+from detailgen.sheet.lines import cased
+from detailgen.sheet.settings import NoteEdit, SheetSettings
+from detailgen.units import INCH, METRIC, Units, format_length, format_slope
+
+SPACE_WORTH_NAMING = 15.0  # a void narrower than this in the section explains itself [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One thing to be named.
+
+    Attributes:
+        id: kind of its parts, or its own id.
+        parts: ids of parts (or the id of a coat, fastener or space).
+        sort: ``part``, ``coat``, ``fastener``, ``space`` or ``free``.
+    """
+
+    id: str
+    text: str
+    parts: tuple[str, ...]
+    sort: str = "part"
+    at: tuple[float, float] | None = field(default=None)
+
+
+def units_of(settings: SheetSettings) -> Units:
+    """The unit system of a sheet."""
+    return INCH if settings.units == "inch" else METRIC
+
+
+def subjects(section: Section, catalogue: Catalogue, settings: SheetSettings) -> tuple[Subject, ...]:
+    """Everything that the sheet names, with its words, in the order of building."""
+    words = _Words(catalogue, settings)
+    out: list[Subject] = []
+    for kind, parts in _by_kind(section.parts).items():
+        out.append(Subject(kind, words.part(parts), tuple(p.id for p in parts)))
+    for kind, coats in _by_kind(section.coats).items():
+        out.append(Subject(kind, words.of(kind, {}), tuple(c.id for c in coats), "coat"))
+    for kind, fasteners in _by_kind(section.fasteners).items():
+        spacings = sorted({f.spacing for f in fasteners if f.spacing})
+        text = words.of(kind, {"spacing": spacings[0]} if spacings else {})
+        out.append(Subject(kind, text, tuple(f.id for f in fasteners), "fastener"))
+    for space in section.spaces:
+        if max(_narrowest(r) for r in space.rings) >= SPACE_WORTH_NAMING:
+            out.append(Subject(space.id, words.cased(_sentence(space.name)), (space.id,), "space"))
+    return tuple(_edited(out, settings.notes, words))
+
+
+def _by_kind(things: Iterable[Part | Coat | Fastener]) -> dict[str, list[Part | Coat | Fastener]]:
+    out: dict[str, list[Part | Coat | Fastener]] = {}
+    for thing in things:
+        key = thing.kind if getattr(thing, "status", "new") == "new" else f"{thing.kind}/existing"
+        out.setdefault(key, []).append(thing)
+    return out  # type: ignore[return-value]
+
+
+def _narrowest(ring: Sequence[tuple[float, float]]) -> float:
+    xs, ys = zip(*ring, strict=True)
+    return min(max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _edited(found: list[Subject], edits: Sequence[NoteEdit], words: _Words) -> list[Subject]:
+    """The user's own hand: reworded, silenced, added notes; the last edit of a part wins."""
+    for number, edit in enumerate(edits):
+        if not edit.part:
+            if edit.text:
+                found.append(Subject(f"own-note-{number + 1}", edit.text, (), "free", edit.at))
+            continue
+        kept: list[Subject] = []
+        for s in found:
+            if edit.part != s.id and edit.part not in s.parts:
+                kept.append(s)
+            elif not edit.silent:
+                kept.append(Subject(s.id, edit.text or s.text, s.parts, s.sort, s.at))
+            elif edit.part in s.parts and len(s.parts) > 1:
+                kept.append(Subject(s.id, s.text, tuple(p for p in s.parts if p != edit.part), s.sort, s.at))
+        found = kept
+    return found
+
+
+class _Words:
+    """Fills the templates of the catalogue with formatted sizes."""
+
+    def __init__(self, catalogue: Catalogue, settings: SheetSettings) -> None:
+        self.catalogue, self.wording, self.units = catalogue, settings.wording, units_of(settings)
+
+    def cased(self, text: str) -> str:
+        return cased(text, self.wording)
+
+    def part(self, parts: Sequence[Part]) -> str:
+        first = parts[0]
+        sizes = dict(first.sizes)
+        if first.thickness:
+            sizes.setdefault("t", first.thickness)
+        text = self.of(first.kind, sizes, self._thickness(parts))
+        existing = ", EXISTING" if self.wording == "na" else ", existing"
+        return text + existing if first.status == "existing" else text
+
+    def _thickness(self, parts: Sequence[Part]) -> str:
+        """``50``, ``3 × 50`` for layers one above the other, ``60 + 80`` for different ones."""
+        ts = [p.thickness for p in parts if p.thickness]
+        if not ts:
+            return ""
+        stacked = len(parts) > 1 and _stacked(parts)
+        texts = [self.size(t) for t in ts]
+        if not stacked or len(texts) == 1:
+            return " / ".join(dict.fromkeys(texts))
+        if len(set(texts)) == 1:
+            return f"{len(texts)} × {texts[0]}"
+        return " + ".join(texts)
+
+    def size(self, mm: float) -> str:
+        return format_length(mm, self.units, "product")
+
+    def of(self, kind: str, sizes: Mapping[str, float], t: str = "") -> str:
+        """The words of a kind; a size that its part does not have is left out with the comma before it."""
+        item = self.catalogue.item(kind.removesuffix("/existing"))
+        template = item.na if self.wording == "na" else item.eu
+        values = {name: self._value(name, value) for name, value in sizes.items()}
+        if t:
+            values["t"] = t
+        out = ""
+        for literal, name, _, _ in string.Formatter().parse(template):
+            out += literal
+            if name is None:
+                continue
+            if name in values:
+                out += values[name]
+            else:
+                out = out.rstrip(" ,")
+        return self.cased(out)
+
+    def _value(self, name: str, value: float) -> str:
+        if "slope" in name:
+            return format_slope(value, self.units)
+        if name.startswith(("n_", "count")):
+            return f"{value:g}"
+        return self.size(value)
+
+
+def _stacked(parts: Sequence[Part]) -> bool:
+    """Whether parts of one kind lie one above the other over most of their width."""
+    spans = [(min(x for r in p.rings for x, _ in r), max(x for r in p.rings for x, _ in r)) for p in parts]
+    shared = min(b for _, b in spans) - max(a for a, _ in spans)
+    return shared > 0.5 * min(b - a for a, b in spans)
