@@ -1,12 +1,14 @@
 """The commands. This room knows no geometry; what a command needs is imported inside it, so that help is instant.
 
-Exit codes: 0 done and all required rules hold, 1 a required rule fails, 2 bad input or usage.
+Exit codes: 0 done and all required rules hold, 1 a required rule fails, 2 bad input or usage,
+3 a fault of the program itself.
 """
 
 from __future__ import annotations
 
 import os
 import sys
+import traceback
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, TypeVar
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
     from detailgen.catalogue.rulebook import RulePack
     from detailgen.project import Detail, Project
 
-HOLDS, FAILS, BAD = 0, 1, 2
+HOLDS, FAILS, BAD, FAULT, STOPPED = 0, 1, 2, 3, 130
 FORMATS = ("dxf", "png", "pdf", "svg", "json")
 MOST_ERRORS = 60
 T = TypeVar("T")
@@ -46,7 +48,11 @@ def run(arguments: Sequence[str] | None = None) -> int:
         error.show()
         return BAD
     except (click.Abort, KeyboardInterrupt):
-        return 130
+        return STOPPED
+    except Exception as error:  # not 1, which would say that a rule fails
+        traceback.print_exc()
+        _say(f"error: a fault of this program, not of your file: {type(error).__name__}: {error}")
+        return FAULT
 
 
 def _errors(problems: Sequence[Problem]) -> int:
@@ -186,7 +192,7 @@ def draw(
     folder, refused = Folder(out), list[Problem]()
     for number, detail in enumerate(details, 1):
         _progress(number, len(details), detail.id)
-        files = {f"{detail.id}.{f}": data for f in formats for data in _each([detail], lambda d, f=f: d.render(f))}
+        [files] = _each([detail], lambda d: {f"{d.id}.{f}": d.render(f) for f in formats})
         try:
             written = folder.write(files, force=force)
         except InputError as error:

@@ -23,7 +23,7 @@ def table(rows: Sequence[Sequence[str]], headings: Sequence[str] = ()) -> str:
     widths = [max(len(row[i]) for row in every) for i in range(len(every[0]))]
     lines = ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in every]
     if headings:
-        lines.insert(1, "  ".join("-" * w for w in widths))
+        lines.insert(1, "  ".join("-" * w for w in [*widths[:-1], len(headings[-1])]))
     return "\n".join(lines) + "\n"
 
 
@@ -83,12 +83,20 @@ def _summary(rows: Sequence[Finding]) -> str:
 
 
 def derivation(d: Derivation, units: Units) -> str:
-    """A number with its why: each line a number, those it was made from indented under it."""
-    lines = []
-    for depth, node in d.walk():
-        why = [w for w in (node.formula, f"[{node.rule}]" if node.rule else "", _source(node)) if w]
-        lines.append(f"{'  ' * depth}{node.name} = {quantity(node.value, node.unit, units)}  {'; '.join(why)}".rstrip())
+    """A number with its why: each line a number, those it was made from indented under it, each tree once."""
+    lines: list[str] = []
+    _tree(d, units, 0, lines, [])
     return "\n".join(lines) + "\n"
+
+
+def _tree(d: Derivation, units: Units, depth: int, lines: list[str], told: list[Derivation]) -> None:
+    again = bool(d.inputs) and d in told
+    why = ["as above"] if again else [w for w in (d.formula, f"[{d.rule}]" if d.rule else "", _source(d)) if w]
+    lines.append(f"{'  ' * depth}{d.name} = {quantity(d.value, d.unit, units)}  {'; '.join(why)}".rstrip())
+    if not again:
+        told.append(d)
+        for i in d.inputs:
+            _tree(i, units, depth + 1, lines, told)
 
 
 def _source(d: Derivation) -> str:
