@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import Bools, Floats
+from detailgen.measure.outline import Bools, Floats, tip
 from detailgen.measure.scene import Scene
 
 REACH = 150.0  # the face that a leg protects lies within this below its tip [mm]
@@ -35,7 +35,7 @@ def coping(scene: Scene) -> Iterator[Measure]:
 
 def _outer(scene: Scene, part: int, points: Floats) -> Iterator[Measure]:
     e = scene.edges
-    x, y = _tip(points, last=True)
+    x, y = tip(points, 1.0)
     walls = e.having("structure", "backing", "board", "insulation", "cladding", "lining")
     face = _face(scene, part, e.left & walls & (e.low[:, 0] >= points[:, 0].min() - REACH), y)
     if face is None:
@@ -49,19 +49,12 @@ def _outer(scene: Scene, part: int, points: Floats) -> Iterator[Measure]:
 
 def _inner(scene: Scene, part: int, points: Floats) -> Measure:
     e = scene.edges
-    x, y = _tip(points, last=False)
+    x, y = tip(points, -1.0)
     inside = e.having("structure", "backing", "board", "insulation", "cladding", "waterproofing")
     face = _face(scene, part, e.right & inside & (e.high[:, 0] <= x + 0.5), y)
     if face is None:
         return missing("coping_cover_inner", "the inner face under the coping")
     return scene.measured("coping_cover_inner", face[1] - y, (x, y), (x, face[1]), [part, face[2]], 0.5)
-
-
-def _tip(points: Floats, *, last: bool) -> tuple[float, float]:
-    """The lowest point of a leg; of a level edge the end nearer to the wall."""
-    low = points[points[:, 1] <= points[:, 1].min() + 0.05]
-    k = np.argmax(low[:, 0]) if last else np.argmin(low[:, 0])
-    return float(low[k, 0]), float(low[k, 1])
 
 
 def _face(scene: Scene, part: int, which: Bools, y: float) -> tuple[float, float, int] | None:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import Floats
+from detailgen.measure.outline import Floats, nearest, tip
 from detailgen.measure.scene import Scene
 
 IDS = ("glass_slope", "glass_bearing", "glass_lap", "glass_clearance", "closure_cover")
@@ -47,10 +47,8 @@ def _closure(scene: Scene, glass: list[int]) -> int | None:
     metals = [k for k in e.indices("metal") if e.bounds[k, 2] > up.x and e.bounds[k, 3] > up.top[1]]
     if not metals:
         return None
-    pane = shapely.union_all(e.polygons[glass])
-    far = shapely.distance(e.polygons[metals], pane)
-    best = int(np.argmin(far))
-    return metals[best] if far[best] <= BESIDE_GLASS else None
+    gap, _, _, _, best = nearest(e, glass, metals)
+    return best if gap <= BESIDE_GLASS else None
 
 
 def _bearing(scene: Scene, glass: list[int], points: Floats, u: Floats, up: Floats) -> Measure:
@@ -89,11 +87,10 @@ def _clearance(scene: Scene, glass: list[int], closure: int | None) -> Measure:
     hard = [k for k in e.indices("metal", "frame", "structure", "hardware") if k != closure]
     if not hard:
         return missing("glass_clearance", "the frame and the curb")
-    pane = shapely.union_all(e.polygons[glass])
-    far = shapely.distance(e.polygons[hard], pane)
-    best = int(np.argmin(far))
-    (ax, ay), (bx, by) = shapely.shortest_line(pane, e.polygons[hard[best]]).coords
-    return scene.measured("glass_clearance", far[best], (ax, ay), (bx, by), [*glass, hard[best]], 0.1)
+    gap, a, b, pane, other = nearest(e, glass, hard)
+    if np.any(shapely.intersects(e.polygons[glass][:, None], e.polygons[hard][None, :])):
+        gap = 0.0
+    return scene.measured("glass_clearance", gap, (a[0], a[1]), (b[0], b[1]), [pane, other], 0.1)
 
 
 def _cover(scene: Scene, closure: int | None) -> Measure:
@@ -109,5 +106,5 @@ def _cover(scene: Scene, closure: int | None) -> Measure:
     leg = leg[leg[:, 0] >= x - 0.5]
     if not len(leg):
         return scene.measured("closure_cover", 0.0, (x, y), (x, y), [closure, skin], 0.5)
-    tip = leg[np.argmin(leg[:, 1])]
-    return scene.measured("closure_cover", y - tip[1], (tip[0], tip[1]), (tip[0], y), [closure, skin], 0.5)
+    foot = tip(leg, -1.0)
+    return scene.measured("closure_cover", y - foot[1], foot, (foot[0], y), [closure, skin], 0.5)

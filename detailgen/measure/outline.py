@@ -236,3 +236,39 @@ def contacts(edges: Outline, which: Ints, *, gap: float = 0.5, angle: float = 0.
     ok = (across <= gap) & (hi - lo >= run)
     i, j, lo, hi = i[ok], j[ok], lo[ok], hi[ok]
     return Contacts(which[i], which[j], a[i] + lo[:, None] * u[i], a[i] + hi[:, None] * u[i])
+
+
+def nearest(edges: Outline, ones: Sequence[int], others: Sequence[int]) -> tuple[float, Floats, Floats, int, int]:
+    """The two nearest points of two groups of parts that do not overlap.
+
+    Of several equal distances the one highest up, then furthest to the roof side, so that the answer is repeatable.
+
+    Returns:
+        Distance [mm], the point on the first group, the point on the second, and the two parts.
+    """
+    a, b = np.flatnonzero(edges.in_parts(ones)), np.flatnonzero(edges.in_parts(others))
+    d0, p0, q0, i0, j0 = _corner_to_edge(edges, a, b)
+    d1, q1, p1, j1, i1 = _corner_to_edge(edges, b, a)
+    d, i, j = np.concatenate([d0, d1]), np.concatenate([i0, i1]), np.concatenate([j0, j1])
+    p, q = np.vstack([p0, p1]), np.vstack([q0, q1])
+    close = np.flatnonzero(d <= d.min() + 1e-6)
+    middle = p[close] + q[close]
+    k = close[np.lexsort((middle[:, 0].round(3), middle[:, 1].round(3)))[-1]]
+    return float(d[k]), p[k], q[k], int(edges.of[i[k]]), int(edges.of[j[k]])
+
+
+def _corner_to_edge(e: Outline, corners: Ints, to: Ints) -> tuple[Floats, Floats, Floats, Ints, Ints]:
+    """From the start of each edge of one group to each edge of the other: distance, both points, both edges."""
+    p = e.start[corners][:, None, :]
+    s = np.clip(((p - e.start[to]) * e.unit[to]).sum(axis=2), 0.0, e.length[to])
+    q = e.start[to] + s[..., None] * e.unit[to]
+    d = np.hypot(q[..., 0] - p[..., 0], q[..., 1] - p[..., 1])
+    i, j = np.meshgrid(corners, to, indexing="ij")
+    return d.ravel(), np.broadcast_to(p, q.shape).reshape(-1, 2), q.reshape(-1, 2), i.ravel(), j.ravel()
+
+
+def tip(points: Floats, towards: float) -> tuple[float, float]:
+    """The lowest of points; of a level edge the end to the right (1) or to the left (-1)."""
+    low = points[points[:, 1] <= points[:, 1].min() + 0.05]
+    k = int(np.argmax(towards * low[:, 0]))
+    return float(low[k, 0]), float(low[k, 1])

@@ -9,7 +9,7 @@ import shapely
 
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import plumb
+from detailgen.measure.outline import nearest, plumb
 from detailgen.measure.scene import Scene
 
 FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
@@ -86,5 +86,5 @@ def _gap(scene: Scene, parts: list[int]) -> Measure:
         worst = max(worst, (float(block[row, column]), reached[row], rest[column]))
         reached.append(rest[column])
     gap, i, j = worst
-    (ax, ay), (bx, by) = shapely.shortest_line(shapes[i], shapes[j]).coords
-    return scene.measured("insulation_gap", gap, (ax, ay), (bx, by), [parts[i], parts[j]], 1.0)
+    _, a, b, one, other = nearest(scene.edges, [parts[i]], [parts[j]])
+    return scene.measured("insulation_gap", gap, (a[0], a[1]), (b[0], b[1]), [one, other], 1.0)

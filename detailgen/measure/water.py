@@ -13,10 +13,11 @@ import shapely
 
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import Floats
+from detailgen.measure.outline import Floats, plumb
 from detailgen.measure.scene import Scene
 
 SLIT = 0.2  # openings up to this count as closed [mm]
+DROP = 0.01  # a seed stands this far off what it lies on [mm]
 REACHES = 1.0  # the line is unbroken if the water stands this close to its termination [mm]
 
 
@@ -64,14 +65,19 @@ class _Flood:
         )
         shapely.prepare(grown)
         self.grown = grown
-        self.wet = self._seed(scene, s.wet)
-        self.dry = self._seed(scene, s.dry)
+        self.wet = self._seed(scene.probe, self._fallen(scene))
+        self.dry = self._seed(scene.sign * s.dry[0], s.dry[1])
 
-    def _seed(self, scene: Scene, p: tuple[float, float]) -> shapely.Point | None:
+    def _fallen(self, scene: Scene) -> float:
+        """Where a drop from the level of the wet seed comes to rest in the open field, y [mm]."""
+        _, high, of = plumb(scene.edges, scene.probe)
+        under = [float(y) for y, k in zip(high, of, strict=True) if k in self.parts and y < scene.section.wet[1]]
+        return max(under, default=self.box[1]) + SLIT / 2 + DROP
+
+    def _seed(self, x: float, y: float) -> shapely.Point | None:
         """The seed, inside the box and outside the watertight parts."""
         x0, y0, x1, y1 = self.box
-        x, y = min(max(scene.sign * p[0], x0 + 0.01), x1 - 0.01), min(max(p[1], y0 + 0.01), y1 - 0.01)
-        point = shapely.Point(x, y)
+        point = shapely.Point(min(max(x, x0 + DROP), x1 - DROP), min(max(y, y0 + DROP), y1 - DROP))
         return None if self.grown.covers(point) else point
 
     def separate(self, level: float) -> bool:
@@ -80,9 +86,8 @@ class _Flood:
         x0, y0, x1, y1 = self.box
         rest = shapely.difference(shapely.box(x0, y0, x1, min(level, y1)), self.grown)
         pieces = shapely.get_parts(rest)
-        wet = shapely.Point(self.wet.x, min(self.wet.y, level - 0.01))
-        dry = shapely.Point(self.dry.x, min(self.dry.y, level - 0.01))
-        return not bool(np.any(shapely.covers(pieces, wet) & shapely.covers(pieces, dry)))
+        dry = shapely.Point(self.dry.x, min(self.dry.y, level - DROP))
+        return not bool(np.any(shapely.covers(pieces, self.wet) & shapely.covers(pieces, dry)))
 
     def spill(self) -> tuple[float, float] | None:
         """Where the water gets in at the lowest level; ``None`` if it stays out up to the top of the box."""

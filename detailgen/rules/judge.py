@@ -91,10 +91,10 @@ def _finding(rule: Rule, facts: Facts, m: Measure | None) -> Finding:
         return _untold(rule, limit, name, m.missing)
     if m.value is None:
         if not rule.expected:
-            return Finding(rule, "not applicable", limit=limit, sentence=f"No {name}: {m.absent}.")
+            return Finding(rule, "not applicable", limit=limit, sentence=f"{name.capitalize()}: none, because {m.absent}.")
         if unknown:
             return _untold(rule, limit, name, _facts(unknown))
-        return Finding(rule, "fails", limit=limit, sentence=f"There must be a {name}, but {m.absent}.")
+        return Finding(rule, "fails", limit=limit, sentence=f"{name.capitalize()}: must be there, but {m.absent}.")
     return _judged(rule, m, unknown, name)
 
 
@@ -110,15 +110,15 @@ def _judged(rule: Rule, m: Measure, unknown: tuple[str, ...], name: str) -> Find
     if verdict == "fails" and unknown:  # where it holds, it holds whatever the fact is
         return _untold(rule, limit, name, _facts(unknown), m)
     shown, written = quantity(m.value, rule), quantity(limit, rule)
-    sentence = f"The {name} is {shown}; the {word} is {written}."
+    sentence = f"{name.capitalize()}: {shown} ({word} {written})."
     if verdict == "fails":
         short = "too little" if word == "minimum" else "too much"
-        sentence = f"The {name} is {shown}, {quantity(-margin, rule)} {short}; the {word} is {written} ({rule.source})."
+        sentence = f"{name.capitalize()}: {shown}, {quantity(-margin, rule)} {short} ({word} {written}, {rule.source})."
     return Finding(rule, verdict, m.value, limit, margin, m.a, m.b, m.parts, "", sentence)
 
 
 def _untold(rule: Rule, limit: float | None, name: str, needed: str, m: Measure | None = None) -> Finding:
-    sentence = f"The {name} cannot be judged; needed: {needed}."
+    sentence = f"{name.capitalize()}: cannot be judged; needed: {needed}."
     if m is None:
         return Finding(rule, "cannot tell", limit=limit, needed=needed, sentence=sentence)
     return Finding(rule, "cannot tell", m.value, limit, None, m.a, m.b, m.parts, needed, sentence)
