@@ -21,7 +21,6 @@ Point = tuple[float, float]
 SLIT = 0.2  # a slit this narrow counts as closed: welds, bedded joints, rounding [mm]
 SOLID = {"timber": 25.0, "concrete": 32.0, "masonry": 32.0}  # least penetration of a fastener [mm], common practice
 STEEL_PASSED = 9.5  # how far a screw passes steel of at least 1.2 mm [mm], common practice
-METAL_FORMS = {"metal"}
 
 
 def shape(thing: Part | Space) -> shapely.Geometry:
@@ -89,19 +88,35 @@ def _box(section: Section) -> tuple[float, float, float, float]:
     return float(x0), float(y0), float(x1), float(y1)
 
 
+def massive(section: Section) -> list[shapely.Geometry]:
+    """Cast or bonded walls, on which a waterproofing may end, and the deck's edge between them.
+
+    The rest of the deck does not count, or nothing could fail.
+    """
+    walls = [
+        shape(p) for p in section.parts if p.role == "structure" and p.kind.startswith(("parapet-", "wall-", "curb-"))
+    ]
+    if not walls:
+        return []
+    x0, _, x1, _ = shapely.total_bounds(np.array(walls))
+    decks = [shape(p) for p in section.parts if p.role == "structure" and p.kind.startswith("deck-")]
+    return [*walls, *(shapely.clip_by_rect(d, x0, -1e5, x1, 1e5) for d in decks)]
+
+
 def flooded(section: Section) -> shapely.Geometry:
-    """Where water from the sky can go when every part that is not watertight lets it through."""
+    """Where water from the sky can go when every part that is not watertight lets it through, massive walls apart."""
     x0, y0, x1, y1 = _box(section)
     wet = section.wet
     frame = shapely.box(min(x0, wet[0]) - 60, y0 + 0.5, max(x1 - 0.5, wet[0] + 0.5), max(y1, wet[1]) + 60)
     if section.mirrored:
         frame = shapely.box(min(x0 + 0.5, wet[0] - 0.5), y0 + 0.5, max(x1, wet[0]) + 60, max(y1, wet[1]) + 60)
-    tight = shapely.union_all([shapely.buffer(shape(p), SLIT / 2) for p in section.parts if p.watertight])
+    shapes = [*massive(section), *(shape(p) for p in section.parts if p.watertight)]
+    tight = shapely.union_all([shapely.buffer(s, SLIT / 2) for s in shapes])
     open_ = shapely.difference(frame, tight)
     for piece in getattr(open_, "geoms", [open_]):
         if piece.intersects(shapely.Point(wet)):
             return piece
-    raise AssertionError("the wet seed lies in something watertight")
+    raise ValueError("the wet seed lies in something watertight")
 
 
 def dry_behind(section: Section) -> bool:
@@ -269,7 +284,7 @@ def metal_faults(section: Section) -> list[str]:
     """
     out = []
     for p in section.parts:
-        if load().material(p.material).form not in METAL_FORMS or not 0 < p.thickness < 10 or p.role == "structure":
+        if p.role != "metal" or p.view == "beyond" or load().material(p.material).form != "metal":
             continue
         for k, ring in enumerate(p.rings):
             polygon = shapely.Polygon(ring)

@@ -160,6 +160,116 @@ def buildup(dice: Dice, system: str | None = None) -> Table:
     return inverted(dice) if kind == "inverted" else conventional(dice)
 
 
+# ------------------------------------------------------------------------------------- the cut
+def cut(dice: Dice, slope: float) -> Table:
+    """Which way the roof falls in the cut, how far the drain is, and what the office adds."""
+    table: Table = {"falls": dice.pick(["away", "away", "towards", "along", "angle"])}
+    if table["falls"] == "angle":
+        table["falls_angle"] = dice.pick(["30 deg", "45 deg", "120 deg", 60, 150])
+    far = min(9.0, 0.18 / slope)  # a topping of more than about 0.2 m is no topping any more
+    if dice.chance(0.7):
+        near = dice.run(0.8, 0.5 * far)
+        table["distance_to_drain"] = near
+        if dice.chance(0.4):
+            table["distance_to_drain"] = [near, dice.run(0.6 * far, far)]
+            if dice.chance(0.5):
+                table["cut_at"] = near
+    if dice.chance(0.4):
+        table["height_allowance"] = dice.length([0, 10, 15, 20], [0, 0.5, 1])
+    if dice.chance(0.3):
+        table["access"] = dice.pick(["maintenance", "public"])
+    if dice.chance(0.2):
+        table["mirror"] = True
+    return table
+
+
+def slope_of(roof: Mapping[str, Any], metric: bool) -> float:
+    """The roof's falls as a ratio."""
+    text = roof.get("slope", "2 %" if metric else "1:48")
+    if text.endswith("%"):
+        return float(text[:-1]) / 100
+    if text.endswith("in/ft"):
+        num, _, den = text[:-5].strip().partition("/")
+        return float(num) / float(den) / 12
+    rise, _, run = text.partition(":")
+    return float(rise) / float(run)
+
+
+# ------------------------------------------------------------------------------------- parapets
+LIGHT_DECKS = ("metal", "timber")
+
+
+def parapet(dice: Dice, roof: Mapping[str, Any]) -> Table:
+    """A parapet whose backing, cladding and end of the sheet go together."""
+    light = roof["deck"]["kind"] in LIGHT_DECKS
+    backing = "steel-studs" if light else dice.pick(["concrete", "masonry", "steel-studs"])
+    claddings = (
+        ["stone", "metal-panel", "render"] if backing == "steel-studs" else ["stone", "metal-panel", "render", "none"]
+    )
+    cladding = dice.pick(claddings)
+    ends = ["face-strip", "under-coping"]
+    ends += ["reglet"] if backing != "steel-studs" else []
+    ends += ["receiver"] if cladding != "none" else []
+    table: Table = {"id": "P1", "kind": "parapet", "buildup": "roof", "backing": {"kind": backing}}
+    table["cladding"] = {"kind": cladding}
+    table["end"] = dice.pick(ends)
+    table |= cut(dice, slope_of(roof, dice.metric))
+    thick = {
+        "concrete": ([150, 180, 200, 250], [6, 7, 8, 10]),
+        "masonry": ([140, 190, 240], [5.625, 7.625, 9.625]),
+        "steel-studs": ([100, 152, 200], [3.625, 6, 8]),
+    }[backing]
+    if dice.chance(0.4):
+        table["backing"]["thickness"] = dice.length(*thick)
+    if backing == "steel-studs" and dice.chance(0.3):
+        table["backing"]["board"] = dice.length([13, 16], [0.5, 0.625])
+    if cladding != "none":
+        clad_in(dice, table["cladding"])
+    sizes_of_parapet(dice, table)
+    return table
+
+
+def clad_in(dice: Dice, cladding: Table) -> None:
+    """Sizes of the cladding, now and then."""
+    kind = cladding["kind"]
+    if dice.chance(0.4):
+        cladding["insulation"] = dice.length([60, 75, 80, 100, 120, 140], [2, 3, 4, 5])
+    if kind in ("stone", "metal-panel") and dice.chance(0.3):
+        cladding["air"] = dice.length([25, 40, 50], [1, 1.5, 2])
+    if dice.chance(0.3):
+        cladding["thickness"] = {
+            "stone": dice.length([30, 40, 50], [1.25, 1.5, 2]),
+            "metal-panel": dice.length([3, 4, 6], [0.125, 0.1875, 0.25]),
+            "render": dice.length([8, 10, 15], [0.375, 0.5, 0.75]),
+        }[kind]
+
+
+def sizes_of_parapet(dice: Dice, table: Table) -> None:
+    """Height, insulation, laps, margin, coping."""
+    if dice.chance(0.25):
+        given = dice.pick(["above_deck", "above_finish"])
+        sizes = ([900, 1000, 1100], [36, 40, 42]) if given == "above_deck" else ([300, 400, 600], [12, 18, 24])
+        table["height"] = {given: dice.length(*sizes)}
+    elif dice.chance(0.3):
+        table["height"] = "auto"
+    if dice.chance(0.35):
+        table["upstand_insulation"] = dice.length([0, 40, 50, 60, 80], [0, 1.5, 2, 3])
+    if dice.chance(0.35):
+        table["top_insulation"] = dice.length([0, 30, 40, 60], [0, 1, 1.5, 2])
+    if dice.chance(0.15):
+        table["cant"] = dice.pick([True, False])
+    if dice.chance(0.2):
+        table["lap"] = dice.length([100, 120, 200], [4, 5, 8])
+    if dice.chance(0.3):
+        table["margin"] = dice.length([300, 400, 500], [12, 16, 20])
+    if dice.chance(0.25):
+        table["coping_slope"] = dice.pick(["3 %", "5 %", "8 %"] if dice.metric else ["1:20", "1:12", "1/2 in/ft"])
+    if dice.chance(0.2):
+        table["coping_outer_leg"] = dice.length([80, 100, 120, 150], [3, 4, 5])
+    if dice.chance(0.2):
+        table["coping_inner_leg"] = dice.length([60, 70, 80], [2.5, 3])
+
+
 # ------------------------------------------------------------------------------------- writing
 def to_toml(tables: Mapping[str, Any]) -> str:
     """The tables as TOML text: tables, arrays of tables, inline tables below that."""

@@ -123,7 +123,7 @@ class Field:
             w.solid("deck", "deck-composite", [*upper, *reversed(sheared(top))], step=1, thickness=t)
             strip, _ = offset(sheared(wave), ["x"] * (len(wave) - 1), sheet, (0.0, -1.0), (0.0, -1.0), longest_end=CUT_WEB)
             w.solid("deck-sheet", "deck-sheet", [*sheared(wave), *reversed(strip)], step=1, thickness=sheet, on=("deck",))
-            return low - sheet
+            return low
         path = [(edge, 0.0), (start, 0.0), *wave[1:]] if wave[0][1] == 0.0 else [(edge, 0.0), *wave]
         path = sheared(path)
         strip, _ = offset(path, ["x"] * (len(path) - 1), sheet, (0.0, -1.0), (0.0, -1.0), longest_end=CUT_WEB)

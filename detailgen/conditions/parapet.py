@@ -143,6 +143,16 @@ class Levels:
         return self.buildup.system == "inverted"
 
     @property
+    def brow(self) -> float:
+        """x of the roof-side face under the coping [mm]."""
+        return 0.0 if self.p.end == "reglet" else self.face
+
+    @property
+    def dry_top(self) -> float:
+        """Top of insulation and board behind the sheet of a conventional roof [mm]."""
+        return self.sheet + 15.0 if self.p.end == "reglet" else self.y_t
+
+    @property
     def faced(self) -> bool:
         """Upstand insulation outside the sheet, under a facing."""
         return self.inverted and self.upstand > 0
@@ -191,7 +201,8 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     blocking = size("parapet.blocking")
     y_t = h.value - blocking - top_insulation
     numbers = {"finish": finish, "required_top": required, "structure_top": h}
-    lowest = field.membrane_top(0.0) + size("parapet.angle_up") + 20.0
+    bent = size("parapet.angle_up") if inverted and p.backing.kind == "steel-studs" else 0.0
+    lowest = field.membrane_top(0.0) + bent + size("parapet.board_clear")  # room for the angle under the blocking
     if y_t < lowest or (h.value if p.end in OVER_TOP else sheet.value) < finish.value + 25.0:
         raise BuildError(
             "height", f"the parapet would end at {h.value:.0f} mm above the deck, at or under the roof it should hold "
@@ -417,7 +428,7 @@ class _Build:
             self._outer_boards()
         if _cant(v.p, v.buildup) and v.inverted:
             self._lay_cant()
-        v.field.lay_below(w, vapour_to=None if v.inverted else v.y_t)
+        v.field.lay_below(w, vapour_to=None if v.inverted else v.dry_top)
         if not v.inverted:
             self._dry_upstand()
             if _cant(v.p, v.buildup):
@@ -471,8 +482,10 @@ class _Build:
         board = size("parapet.board")
         x = v.face - board
         a = w.front.over(x)
-        w.fill("upstand-insulation", "upstand-insulation-dry", a, [(x, v.y_t)], w.front.at("inner", end=0, last=True), ["upstand", "top"], step=4, thickness=v.upstand)
-        w.lay("upstand-board", "upstand-board", w.front.at("upstand", start=0), w.front.at("upstand", end=0, last=True), board, step=4)
+        b = w.front.at("inner", y=v.dry_top, last=True)
+        w.fill("upstand-insulation", "upstand-insulation-dry", a, [(x, v.dry_top)], b, ["upstand", "top"], step=4, thickness=v.upstand)
+        a, b = w.front.over(v.face), w.front.at("upstand", end=0, last=True)
+        w.fill("upstand-board", "upstand-board", a, [(v.face, v.dry_top)], b, ["upstand", "top"], step=4, thickness=board)
 
     # -- 3 top: insulation, blocking, barrier
     def _top(self) -> None:
@@ -482,22 +495,22 @@ class _Build:
         level = v.y_t
         if v.top_insulation > 0:
             level += v.top_insulation
-            line = [(v.face, level), (v.outer, level)]
+            line = [(v.brow, level), (v.outer, level)]
             a, b = self._top_ends(v.y_t)
             w.fill("top-insulation", "top-insulation", a, line, b, [roofward, "top", "outer"], step=5, thickness=v.top_insulation)
         a, b = self._top_ends(level)
-        high = v.h + v.slope * (v.face - v.outer)
+        high = v.h + v.slope * (v.brow - v.outer)
         on = ("top-insulation",) if v.top_insulation else ("top-track",) if v.studs else ("parapet",)
-        w.fill("blocking", "blocking", a, [(v.face, v.h), (v.outer, high)], b, [roofward, "top", "outer"], step=5, thickness=size("parapet.blocking"), on=on)
-        mid = (v.face + v.outer) / 2 - 20
+        w.fill("blocking", "blocking", a, [(v.brow, v.h), (v.outer, high)], b, [roofward, "top", "outer"], step=5, thickness=size("parapet.blocking"), on=on)
+        mid = (v.brow + v.outer) / 2 - 20
         into, depth = ("top-track", 14.0) if v.studs else ("parapet", 60.0)
-        w.fasten("blocking-anchor", "blocking-anchor", (mid, v.h + v.slope * (v.face - mid)), (mid, v.y_t - depth), fixes="blocking", into=into, spacing=size("parapet.bracket_spacing"))
+        w.fasten("blocking-anchor", "blocking-anchor", (mid, v.h + v.slope * (v.brow - mid)), (mid, v.y_t - depth), fixes="blocking", into=into, spacing=size("parapet.bracket_spacing"))
         if v.p.cladding.kind in ("stone", "metal-panel") or v.studs:
             w.lay("wall-barrier", "wall-barrier", w.front.corner((v.outer, high)), w.front.finish(), size("parapet.barrier"), step=6)
 
     def _top_ends(self, y: float) -> tuple[Place, Place]:
         front, v = self.w.front, self.v
-        return front.corner((v.face, y)), front.corner((v.outer, y), last=True)
+        return front.corner((v.brow, y)), front.corner((v.outer, y), last=True)
 
     # -- 4 membrane and flashing
     def _waterproofing(self) -> None:
@@ -556,7 +569,7 @@ class _Build:
 
     def _underlay(self) -> None:
         v, w, size = self.v, self.w, self.size
-        top_out = v.h + v.slope * (v.face - v.outer)
+        top_out = v.h + v.slope * (v.brow - v.outer)
         a = w.front.at(self.roofward, y=v.h - size("parapet.underlay_inside"))
         b = w.front.at("outer", y=top_out - size("parapet.downturn_coping"), last=True)
         w.lay("underlay", "underlay", a, b, size("parapet.underlay"), step=9)
@@ -592,24 +605,20 @@ class _Build:
         fall, kick = size("parapet.counterflashing_slope"), size("parapet.kick") * math.sqrt(0.5)
         receiver = v.p.end == "receiver"
         start = self._bar_top() + size("parapet.above_bar")
-        inner_ins = v.upstand if receiver and v.upstand > 0 else 0.0
+        inner_ins = v.upstand if receiver and v.inverted and v.upstand > 0 else 0.0
         panel = v.face + inner_ins + size("parapet.inner_air") + size("parapet.inner_panel") + 4.0 if receiver else 0.0
         leg = max(v.finished, panel) + size("parapet.inner_clear")
-        y_leg = start - fall * (leg - v.face)
+        y_leg = start - fall * (leg - (v.face if receiver else 0.0))
         held = v.sheet if not receiver else self._bar_top() + size("parapet.bar_below_top")
         tip = held - cover
         if tip < v.field.finish_top(leg) + 10:
             raise BuildError("height", "the counterflashing would hang into the finished surface; give the parapet more height", "counterflashing-in-gravel")
-        wall = w.front.at("inner" if not receiver else self._inner_face(), y=start, last=True) if receiver else w.front.at("reglet", y=start, x=None, last=True)
-        if not receiver:
-            wall = w.front.corner((0.0, start), last=True)
+        wall = w.front.at(self._inner_face(), y=start, last=True) if receiver else w.front.corner((0.0, start), last=True)
         outline = [(leg + kick, tip), (leg, tip + kick), (leg, y_leg)]
-        a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
-        faces = ["void", "counter", "counter", "counter"]
         if v.faced:
-            self._soft_fill(outline, a, wall, faces)
-        else:
-            w.void("behind-counterflashing", "air behind the counterflashing", a, outline, wall, faces)
+            wall = self._soft_fill(outline, fall, wall)
+        a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
+        w.void("behind-counterflashing", "air behind the counterflashing", a, outline, wall, ["void", "counter", "counter", "counter"])
         first = direction(outline[0], outline[1])
         begin = w.front.corner(outline[0])
         sizes = {"cover": cover}
@@ -621,14 +630,16 @@ class _Build:
             depth = self._reglet()[1][0]
             w.lay("counterflashing", "counterflashing", begin, w.front.at("reglet", x=depth + 2.0, last=True), t, start=right_of(first), step=15, sizes=sizes, most=size("parapet.reglet_height") * 0.4)
             top = self._reglet()[3]
-            a = w.front.ray((0.0, top[1] - 0.5), (0.0, -1.0), after=0)
             a = next(Place(i, (0.0, y)) for i, (p, q) in enumerate(zip(w.front.points, w.front.points[1:], strict=False)) if p[0] > 0.0 >= q[0] and abs((y := p[1] + (q[1] - p[1]) * p[0] / (p[0] - q[0])) - start) < 8.0)
             w.fill("reglet-sealant", "reglet-sealant", a, [], w.front.corner(top, last=True), "above", step=15, sizes={"depth": -depth})
 
-    def _soft_fill(self, outline: list[Point], a: Place, wall: Place, faces: list[str]) -> None:
-        """Mineral wool on the upstand insulation up to the counterflashing; in front of the facing stays air."""
+    def _soft_fill(self, outline: list[Point], fall: float, wall: Place) -> Place:
+        """Mineral wool on the upstand insulation, fitted round the bar, up to the counterflashing."""
         v, w = self.v, self.w
-        w.void("behind-counterflashing", "air behind the counterflashing", a, outline, wall, faces)
+        a = w.front.at("upstand", end=0, last=True)
+        y = outline[2][1] + fall * (outline[2][0] - a.point[0])
+        w.fill("soft-fill", "soft-fill", a, [(a.point[0], y)], wall, ["soft", "counter"], step=15)
+        return w.front.corner((a.point[0], y), last=True)
 
     def _inner_cladding(self, start: float, insulation: float) -> None:
         """Receiver end: barrier over sheet and receiver, insulation, panel on the roof side of the parapet."""
@@ -636,28 +647,15 @@ class _Build:
         face = self._inner_face()
         top = v.h - size("parapet.underlay_inside") + 15.0
         low = start + size("parapet.upstand_below_top")
-        barrier_top = w.front.at(self.roofward, y=top, last=True)
-        a = next(i for i, f in enumerate(w.front.faces) if f == face and w.front.points[i + 1][1] > start + 5.0 and w.front.points[i][1] < start + 6.0 + size("parapet.receiver_leg"))
-        place = w.front.at(face, y=start + 8.0)
-        del a
-        w.lay("inner-barrier", "wall-barrier", place, barrier_top, size("parapet.barrier"), step=16)
-        x0 = v.face + insulation
-        head = v.h - size("parapet.below_bracket")
+        w.lay("inner-barrier", "wall-barrier", w.front.at(face, y=start + 8.0), w.front.at(self.roofward, y=top, last=True), size("parapet.barrier"), step=16)
+        foot, crown = w.front.at(face, y=low + 4.0), w.front.at(self.roofward, y=v.h - size("parapet.below_bracket"), last=True)
+        y0, y1, x = low + 4.0, crown.point[1], v.face + insulation
         if insulation > 0:
-            a_ = w.front.at(face, y=low + 4.0)
-            b_ = w.front.at(self.roofward, y=head, last=True)
-            w.fill("inner-insulation", "inner-insulation", a_, [(x0, low + 4.0), (x0, head)], b_, ["step", "clad", "clad-top"], step=16, thickness=insulation)
-        else:
-            a_ = w.front.at(face, y=low + 4.0)
-            b_ = w.front.at(self.roofward, y=head, last=True)
-        x1 = x0 + size("parapet.inner_air")
-        foot = w.front.at("clad", start=0) if insulation > 0 else a_
-        crown = w.front.at("clad", end=0, last=True) if insulation > 0 else b_
-        if insulation > 0:
-            w.void("inner-air", "air space behind the inner panel", foot, [(x1, low + 4.0), (x1, head)], crown, ["step", "clad", "step"])
-        else:
-            w.void("inner-air", "air space behind the inner panel", a_, [(x1, low + 4.0), (x1, head)], b_, ["step", "clad", "step"])
-        w.lay("inner-panel", "inner-panel", w.front.at("clad", x=x1, last=False) if False else w.front.corner((x1, low + 4.0)), w.front.corner((x1, head), last=True), size("parapet.inner_panel"), step=17)
+            w.fill("inner-insulation", "inner-insulation", foot, [(x, y0), (x, y1)], crown, ["step", "clad", "step"], step=16, thickness=insulation)
+            foot, crown = w.front.corner((x, y0)), w.front.corner((x, y1), last=True)
+        x += size("parapet.inner_air")
+        w.void("inner-air", "air space behind the inner panel", foot, [(x, y0), (x, y1)], crown, ["step", "clad", "step"])
+        w.lay("inner-panel", "inner-panel", w.front.corner((x, y0)), w.front.corner((x, y1), last=True), size("parapet.inner_panel"), step=17)
 
     # -- 6 outside
     def _outside(self) -> None:
@@ -675,7 +673,7 @@ class _Build:
         x_ins = base - t
         thin = min(p[0] for p in w.front.points)
         x_reb = thin - size("parapet.rebate") / 2
-        end = v.y_e if v.over else v.h + v.slope * (v.face - v.outer) - size("parapet.downturn_coping")
+        end = v.y_e if v.over else v.h + v.slope * (v.brow - v.outer) - size("parapet.downturn_coping")
         y_it, y_r = sheet_out[1] - 5.0, end - 10.0
         w.void("sheet-rebate", "rebate for the sheet and screw heads", w.front.at("outer", y=y_it), [(x_reb, y_it), (x_reb, y_r)], w.front.at("outer", y=y_r, last=True), ["step", "outer", "step"])
         w.fill(f"{item}-top", item, w.front.corner((x_reb, y_it)), [(x_ins, y_it), (x_ins, y_r)], w.front.corner((x_reb, y_r), last=True), ["outer-top", "skin", "step"], step=18, thickness=t)
@@ -711,8 +709,8 @@ class _Build:
             b = next(Place(i - 1, p) for i, p in enumerate(w.front.points) if abs(p[0] - x_c) < 1e-6)
             w.void("vent-gap", "ventilated gap under the coping", w.front.at("top", end=0, last=True), [(x_c, under(x_c) - br)], b, ["top", "vent"])
         x_end = x_c if v.p.cladding.kind != "none" else crest[0]
-        x_b = v.face + w.t(v.m, "flashing") - size("parapet.facing_return") - 15.0
-        x_r = max(x_end + size("parapet.cleat_flange"), crest[0] + 1.0) if v.p.cladding.kind != "none" else crest[0] + min(size("parapet.cleat_flange"), 0.4 * (v.face - v.outer))
+        x_b = v.brow + w.t(v.m, "flashing") - size("parapet.facing_return") - 15.0
+        x_r = max(x_end + size("parapet.cleat_flange"), crest[0] + 1.0) if v.p.cladding.kind != "none" else crest[0] + min(size("parapet.cleat_flange"), 0.4 * (v.brow - v.outer))
         x_b = max(x_b, x_r + 10.0)
         tcv = tc * hyp
         line = [(x_b, under(x_b)), (x_r, under(x_r)), (x_r, under(x_r) - tcv), (x_end, under(x_end) - tcv)]
@@ -742,9 +740,9 @@ class _Build:
     def _coping_inside(self, under: object, x_b: float, kick: float) -> None:
         v, w, size = self.v, self.w, self.size
         y_c = under  # type: ignore[assignment]
-        face = v.finished if v.over else v.face + w.t(size("parapet.underlay"), "underlay")
+        face = v.finished if v.over else v.brow + w.t(size("parapet.underlay"), "underlay")
         if v.p.end == "receiver":
-            face = v.face + (v.upstand if v.upstand > 0 else 0.0) + size("parapet.inner_air") + w.t(size("parapet.inner_panel"), "inner-panel")
+            face = v.face + (v.upstand if v.inverted and v.upstand > 0 else 0.0) + size("parapet.inner_air") + w.t(size("parapet.inner_panel"), "inner-panel")
         x = face + size("parapet.coping_inner_clear")
         leg = size("parapet.coping_inner_leg", v.p.coping_inner_leg)
         top = y_c(x)  # type: ignore[operator]
@@ -823,7 +821,7 @@ class _Build:
             tail, tip = (x, f.right - 60) if f.falls.apparent < 0 else (f.right - 60, x)
             marks.append(Mark("falls", "slope", ((tail, f.finish_top(tail)), (tip, f.finish_top(tip))), f.falls.true, "true" if abs(abs(f.falls.apparent) - f.falls.true) > 1e-9 else ""))
         s_in, s_out = v.face - 5, v.outer + 5
-        y = v.h + v.slope * (v.face - v.outer) + 60
+        y = v.h + v.slope * (v.brow - v.outer) + 60
         marks.append(Mark("coping-falls", "slope", ((s_out, y), (s_in, y)), v.slope))
         marks += [Mark("exterior", "label", ((self.clad_x - 60, 120.0),), text="exterior"), Mark("interior", "label", ((f.right * 0.6, self.soffit - 60),), text="interior")]
         if v.studs:

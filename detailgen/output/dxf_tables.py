@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from detailgen.output.lettering import printable
@@ -19,6 +20,7 @@ FONTS = {STYLE: "arial.ttf", STYLE_BOLD: "arialbd.ttf"}  # on most machines, 2 %
 WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
 
 
+@cache
 def weight(width: float) -> int:
     """The nearest line weight of the format [1/100 mm] to a pen [mm]."""
     return min(WEIGHTS, key=lambda w: abs(w - width * 100))

@@ -57,10 +57,6 @@ class Face:
         """The outlines."""
         return self.font.getGlyphSet()
 
-    def advance(self, letter: str) -> float:
-        """From one letter to the next [cap heights]."""
-        return float(self.font["hmtx"][self.glyph(letter)][0]) / self.cap
-
     def glyph(self, letter: str) -> str:
         """Glyph name of a letter; the empty box for one that the font does not have."""
         return self.letters.get(ord(letter), ".notdef")
@@ -78,6 +74,8 @@ def face(bold: bool = False) -> Face:
 
 def printable(text: str) -> str:
     """The text on one line and without characters that no file format may hold."""
+    if text.isprintable():
+        return text
     return "".join(_printable(c) for c in text)
 
 
@@ -90,10 +88,16 @@ def _printable(c: str) -> str:
     return c
 
 
+@lru_cache(maxsize=4096)
+def advance(letter: str, bold: bool) -> float:
+    """From one letter to the next [cap heights]."""
+    f = face(bold)
+    return float(f.font["hmtx"][f.glyph(letter)][0]) / f.cap
+
+
 def width(text: Text) -> float:
     """Length of a line of text [mm]."""
-    f = face(text.bold)
-    return text.height * sum(map(f.advance, printable(text.text)))
+    return text.height * sum(advance(c, text.bold) for c in printable(text.text))
 
 
 def start(text: Text) -> tuple[float, float]:
@@ -110,10 +114,10 @@ def ends(text: Text) -> tuple[tuple[float, float], tuple[float, float]]:
 
 def letters(text: Text) -> Iterator[tuple[str, float]]:
     """Each letter with its place along the baseline [mm]."""
-    f, along = face(text.bold), 0.0
+    along = 0.0
     for c in printable(text.text):
         yield c, along
-        along += f.advance(c) * text.height
+        along += advance(c, text.bold) * text.height
 
 
 @lru_cache(maxsize=4096)

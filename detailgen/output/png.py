@@ -60,14 +60,15 @@ def draw(flat: Flat, dpi: int) -> NDArray[np.uint8]:
         figure = mpl.figure.Figure(((width + 0.5) / dpi, (height + 0.5) / dpi), dpi=dpi, facecolor="white")
         canvas = mpl.backends.backend_agg.FigureCanvasAgg(figure)
         to_pixels = mpl.transforms.Affine2D().scale(dpi / MM)
-        for artist in _artists(mpl, flat, dpi):
+        for artist in artists(mpl, flat, dpi):
             artist.set_transform(to_pixels)
             figure.add_artist(artist)
         canvas.draw()
         return np.asarray(canvas.buffer_rgba())
 
 
-def _artists(mpl: Any, flat: Flat, dpi: int) -> Iterator[Any]:
+def artists(mpl: Any, flat: Flat, dpi: int) -> Iterator[Any]:
+    """The collections of a picture, in paper millimetres: fills, lines over them, one path for all the letters."""
     for fills in _same_colour(flat.fills):
         paths = [mpl.path.Path(*_rings(f)) for f in fills]
         yield mpl.collections.PathCollection(paths, facecolors=fills[0].colour, linewidths=0)
