@@ -130,10 +130,11 @@ def encode(pixels: NDArray[np.uint8], dpi: int, *, grey: bool, title: str = "") 
     Source: W3C, Portable Network Graphics Specification (2nd edition, 2003), chunks IHDR, pHYs, iTXt, IDAT, IEND.
     """
     height, width = pixels.shape[:2]
-    channels = 1 if grey else 3
-    rows = np.empty((height, 1 + width * channels), dtype=np.uint8)
-    rows[:, 0] = 0  # no filter: drawings are mostly paper, which packs as well without
-    rows[:, 1:].reshape(height, width, channels)[:] = pixels[..., :channels]
+    picture = pixels[..., 0] if grey else np.ascontiguousarray(pixels[..., :3]).reshape(height, width * 3)
+    rows = np.zeros(
+        (height, 1 + picture.shape[1]), dtype=np.uint8
+    )  # first byte of a row: no filter, drawings pack well
+    rows[:, 1:] = picture
     per_metre = round(dpi / MM * 1000)
     chunks = [
         (b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 0 if grey else 2, 0, 0, 0)),

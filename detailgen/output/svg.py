@@ -41,7 +41,7 @@ def write(sheet: Sheet, catalogue: Catalogue, dpi: int) -> bytes:
         out += [_fill(i) if isinstance(i, Fill) else _run(i) for i in items]
         out.append("</g>")
     out.append("</g>")
-    out.append(f'<g font-family="{FAMILY}, Verdana, sans-serif" fill="#000000" xml:space="preserve">')
+    out.append(f'<g font-family="{FAMILY}, sans-serif" fill="#000000" xml:space="preserve">')
     for layer, texts in _by_layer(flat.texts):
         out.append(f"<g data-layer={quoteattr(names.get(layer, layer))}>")
         out += [_text(t, height) for t in texts if t.text]
