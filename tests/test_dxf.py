@@ -317,6 +317,8 @@ def test_every_part_carries_its_id_and_material_for_other_programs(doc):
     assert known == {"deck": "concrete", "wall": "concrete", "xps-1": "xps", "membrane": "membrane", "gravel": "gravel"}
     outlines = {tags(e)["id"] for e in doc.modelspace().query("LWPOLYLINE") if tags(e).get("role") == "outline"}
     assert outlines == {"deck", "wall", "xps-1", "membrane", "fabric"}
+    deck = next(e for e in doc.modelspace().query("LWPOLYLINE") if tags(e).get("id") == "deck")
+    assert tags(deck)["material"] == "concrete"
 
 
 def test_extended_data_stays_within_what_the_format_holds():
@@ -341,48 +343,27 @@ def test_the_document_says_what_it_is(doc):
 # -- odd sheets ------------------------------------------------------------------------------------------------------
 
 
-def bare(**changes):
-    values = {
-        "id": "P1",
-        "title": "",
-        "name": "A4",
-        "size": (210.0, 297.0),
-        "k": 5.0,
-        "origin": (50.0, 50.0),
-        "items": (),
-    }
-    return Sheet(**{**values, "layers": "ncs", "units": "metric", **changes})
+def bare(*items, **changes):
+    values = {"id": "P1", "title": "", "name": "A4", "size": (210.0, 297.0), "k": 5.0, "origin": (50.0, 50.0)}
+    return Sheet(**{**values, "items": items, "layers": "ncs", "units": "metric", **changes})
 
 
-@pytest.mark.parametrize(
-    "odd",
-    [
-        bare(),
-        bare(id="Model"),
-        bare(id="-._"),
-        bare(k=0.5),
-        bare(items=(Text((10, 10), "x" * 5000, 2.5, "note"),)),
-        bare(items=(Text((10, 10), "", 2.5, "note"),)),
-        bare(items=(Note("", (), (), "dot"),)),
-        bare(
-            items=(
-                Note("spaces and ünicode / \\", (Text((9, 9), "a", 2.5, "note"),), ((1.0, 1.0), (1.0, 1.0)), "arrow"),
-            )
-        ),
-        bare(items=(Dim("d", (10, 10), (10, 20), (10, 10), "y", "50", (10, 15), 50.0),)),
-    ],
-    ids=[
-        "empty",
-        "named Model",
-        "punctuation",
-        "twice full size",
-        "long",
-        "no text",
-        "empty note",
-        "odd id",
-        "no reach",
-    ],
-)
+A = Text((9, 9), "a", 2.5, "note")
+ODD_SHEETS = {
+    "empty": bare(),
+    "named Model": bare(id="Model"),
+    "punctuation": bare(id="-._"),
+    "twice full size": bare(k=0.5),
+    "lines without length": bare(Stroke(((1.0, 1.0),), "outline", 0.18), Stroke((), "outline", 0.18)),
+    "very long text": bare(Text((10, 10), "x" * 5000, 2.5, "note")),
+    "text without words": bare(Text((10, 10), "", 2.5, "note")),
+    "empty note": bare(Note("", (), (), "dot")),
+    "odd id of a note": bare(Note("spaces and ünicode / \\", (A,), ((1.0, 1.0), (1.0, 1.0)), "arrow")),
+    "dimension without reach": bare(Dim("d", (10, 10), (10, 20), (10, 10), "y", "50", (10, 15), 50.0)),
+}
+
+
+@pytest.mark.parametrize("odd", ODD_SHEETS.values(), ids=ODD_SHEETS)
 def test_odd_sheets_are_written_clean(odd):
     drawing = reread(output.write(odd, "dxf", catalogue=CATALOGUE))
     audit = drawing.audit()

@@ -75,6 +75,11 @@ class Drawing:
         """Where items of a space go."""
         return self.model if space == "model" else self.layout
 
+    @cached_property
+    def materials(self) -> dict[str, str]:
+        """Material by part, as the areas say."""
+        return {i.part: i.material for i in self.sheet.items if isinstance(i, Area) and i.part}
+
     def length(self, mm: float, space: Space) -> float:
         """A paper length in drawing units."""
         return mm * (self.scale if space == "model" else self.paper)
@@ -143,9 +148,12 @@ def add_items(d: Drawing) -> tuple[Point, Point]:
 
 
 def _stroke(d: Drawing, s: Stroke) -> None:
+    if len(s.points) < 2:
+        return
     points = d.points(s.points, s.space)
     line = d.space(s.space).add_lwpolyline(points, close=s.closed, dxfattribs=d.look(s))
-    d.tag(line, id=s.part, role="outline" if s.part else "line", layer=s.layer)
+    role = "outline" if s.part else "line"
+    d.tag(line, id=s.part, role=role, material=d.materials.get(s.part, ""), layer=s.layer)
     if s.closed and s.part:
         d.outlines[s.part, frozenset(s.points)] = line
 

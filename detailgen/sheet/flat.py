@@ -105,6 +105,8 @@ class _Pot:
         self._lines.setdefault((width, layer, space), []).append(np.array(list(points), dtype=np.float64))
 
     def _stroke(self, s: Stroke) -> None:
+        if len(s.points) < 2:
+            return
         points = [*s.points, s.points[0]] if s.closed else list(s.points)
         for piece in dashed(points, s.dash) if s.dash else [points]:
             self.line(piece, s.width, s.layer, s.space)
