@@ -35,6 +35,8 @@ def quantity(value: float | None, unit: str, units: Units) -> str:
         return format_length(value, units, "product", unit=True)
     if unit == "ratio":
         return format_slope(value, units)
+    if unit == "share":
+        return f"{value:.0%}"
     if unit == "deg":
         return f"{value:.1f} deg"
     return f"{value:g}"
@@ -64,7 +66,7 @@ def findings(section: Section, found: Iterable[Finding], units: Units, *, every:
 
 
 def _row(f: Finding, units: Units) -> tuple[str, ...]:
-    unit = f.rule.unit
+    unit = "share" if f.rule.unit == "ratio" and "slope" not in f.rule.measure else f.rule.unit
     verdict = f.verdict if f.rule.severity == "required" or f.verdict != "fails" else f"fails ({f.rule.severity})"
     source = f.rule.source if f.rule.how in ("published", f.rule.source) else f"{f.rule.source} ({f.rule.how})"
     sign = "min. " if f.rule.minimum is not None else "max. "
