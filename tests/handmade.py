@@ -24,8 +24,19 @@ def box(x0, y0, x1, y1):
 
 
 def parapet(
-    topping=150.0, slope=0.02, xps=150.0, top=570.0, lap=150.0, downturn=110.0, cap=0.05, leg=100.0, upstand=50.0,
-    margin=300.0, barrier=True, screw=None, facts=(),
+    topping=150.0,
+    slope=0.02,
+    xps=150.0,
+    top=570.0,
+    lap=150.0,
+    downturn=110.0,
+    cap=0.05,
+    leg=100.0,
+    upstand=50.0,
+    margin=300.0,
+    barrier=True,
+    screw=None,
+    facts=(),
 ):
     """A parapet 178 wide with its metric layers, its face at x = 0, its falls away from it; `top` is its roof side."""
     t, m = topping, 2.0
@@ -67,7 +78,9 @@ def parapet(
         part("drain", "drainage-mat", "drainage", slab_of(face, RIGHT, board, drain)),
         part("fabric", "filter-fabric", "fabric", slab_of(face, RIGHT, drain, fabric)),
         part("gravel", "gravel", "finish", slab_of(face, face + margin, fabric, finish)),
-        part("edge", "galvanised-steel", "metal", slab_of(face + margin, face + margin + 2, fabric, lift(m + xps + 133))),
+        part(
+            "edge", "galvanised-steel", "metal", slab_of(face + margin, face + margin + 2, fabric, lift(m + xps + 133))
+        ),
         part("medium", "growing-medium", "finish", slab_of(face + margin + 2, RIGHT, fabric, finish)),
         part("stone", "stone", "cladding", box(-336, LOW, -296, stone)),
         part("coping", "aluminium", "metal", coping),
@@ -79,7 +92,9 @@ def parapet(
         parts.append(part("xps-up", "xps", "insulation", [*slab_of(m, m + upstand, lift(m + 5), lambda x: top - 10)]))
         ring = box(m + upstand, finish(face) - 25, face, top - 10)
         parts.append(part("facing", "aluminium", "cladding", ring))
-    fasteners = () if screw is None else (Fastener("screw", "screw", (m + 3, screw), (-30, screw), "facing", "wall", 400),)
+    fasteners = (
+        () if screw is None else (Fastener("screw", "screw", (m + 3, screw), (-30, screw), "facing", "wall", 400),)
+    )
     known = {
         "kind": "parapet", "system": "inverted", "covering": "planted", "slope": slope, "falls": "away",
         "access": "none", "backing": "steel-studs" if barrier else "concrete", "end": "face-strip",
@@ -107,7 +122,15 @@ def stack(layers, height, *, kind="skylight-curb", system="inverted", facts=()):
     for k, (material, role, thickness) in enumerate(layers):
         parts.append(part(f"{material}-{k}", material, role, box(m, y + (m if not k else 0), 1400, y + thickness)))
         y += thickness
-    known = {"kind": kind, "system": system, "slope": 0.0, "falls": "along", "side": "low", "opens": False, "snow": False}
+    known = {
+        "kind": kind,
+        "system": system,
+        "slope": 0.0,
+        "falls": "along",
+        "side": "low",
+        "opens": False,
+        "snow": False,
+    }
     return Section(
         id="S", kind=kind, title="Stack", parts=tuple(parts), spaces=(), frame=(-400.0, -200.0, 1400.0, 2000.0),
         cuts=(), wet=(700.0, 1900.0), dry=(-75.0, -100.0), facts={**known, **dict(facts)},
@@ -126,6 +149,7 @@ def without(section, *ids):
 
 def moved(section, dx, dy, *ids):
     """The section with some parts moved."""
+
     def shift(ring):
         return tuple((x + dx, y + dy) for x, y in ring)
 

@@ -43,7 +43,10 @@ def test_fifty_more_of_insulation_takes_fifty_from_the_height_of_a_fixed_parapet
 def test_a_medium_that_is_much_higher_within_a_metre_is_the_datum():
     section = parapet()
     ring = section["medium"].rings[0]
-    lower, higher = [(x, y + (19 if y > 350 else 0)) for x, y in ring], [(x, y + (60 if y > 350 else 0)) for x, y in ring]
+    lower, higher = (
+        [(x, y + (19 if y > 350 else 0)) for x, y in ring],
+        [(x, y + (60 if y > 350 else 0)) for x, y in ring],
+    )
     base = value(section, "flashing_height")
     # 19 higher, less the fall of 2 % over 353, is no more than 20 above the gravel
     assert value(altered(section, "medium", rings=(tuple(lower),)), "flashing_height") == pytest.approx(base)
@@ -330,13 +333,17 @@ def test_a_roof_without_glass_says_nothing_about_glass():
 
 
 # ------------------------------------------------------------------------------------------ all together
-@pytest.mark.parametrize("section", [parapet(screw=520), parapet(slope=0.0, barrier=False), curb(), slit(parapet(), "flashing", 300, 302)])
+@pytest.mark.parametrize(
+    "section",
+    [parapet(screw=520), parapet(slope=0.0, barrier=False), curb(), slit(parapet(), "flashing", 300, 302)],
+)
 def test_a_mirrored_section_gives_mirrored_measures(section):
     plain, seen = measure(section), measure(mirrored(section))
     assert list(plain) == list(seen)
     for id, m in plain.items():
         n = seen[id]
-        assert (m.value is None) == (n.value is None) and (m.missing, m.absent, m.parts) == (n.missing, n.absent, n.parts)
+        assert (m.value is None) == (n.value is None)
+        assert (m.missing, m.absent, m.parts) == (n.missing, n.absent, n.parts)
         if m.value is not None:
             assert n.value == pytest.approx(m.value, abs=1e-6), id
             for p, q in ((m.a, n.a), (m.b, n.b)):
@@ -346,7 +353,8 @@ def test_a_mirrored_section_gives_mirrored_measures(section):
 def test_measures_never_read_what_the_builder_claims():
     section = parapet()
     silent = replace(section, facts={}, numbers={}, levels=(), dimensions=(), marks=(), title="", kind="", id="")
-    renamed = replace(silent, parts=tuple(replace(p, kind="?", thickness=99.0, girth=99.0, order=0) for p in silent.parts))
+    parts = tuple(replace(p, kind="?", thickness=99.0, girth=99.0, order=9) for p in silent.parts)
+    renamed = replace(silent, parts=parts)
     assert {k: m.value for k, m in measure(renamed).items()} == {k: m.value for k, m in measure(section).items()}
 
 

@@ -26,7 +26,8 @@ def glazing(scene: Scene) -> Iterator[Measure]:
             yield absent(id, "there is no glass")
         return
     edges = np.flatnonzero(e.in_parts(glass))
-    pane = edges[np.argmax(e.length[edges])]
+    over = np.flatnonzero(e.in_parts(glass) & e.up)
+    pane = over[np.argmax(e.length[over])]
     u = e.unit[pane] * (1.0 if e.unit[pane, 0] >= 0 else -1.0)
     up = np.array([-u[1], u[0]])
     points = e.start[edges]
