@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from detailgen.catalogue.practice import Practice
 from detailgen.conditions.base import Falls
 from detailgen.section.build import Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
-from detailgen.section.front import Front, Place, bed, offset, value_at
+from detailgen.section.front import PLUMB, Front, Place, bed, offset, value_at
 from detailgen.section.model import Derivation, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
@@ -227,7 +228,7 @@ class Field:
             if layer.form == "coat" and layer.material.role == "waterproofing":
                 w.coat(layer.id, layer.material.key, self._surface, step=step)
         for layer in self.buildup.plies:
-            w.lay(layer.id, layer.material.key, w.front.begin(), corner(w.front), layer.thickness, step=step)
+            w.lay(layer.id, layer.material.key, w.front.begin(), corner(w.front), layer.thickness, end=PLUMB, step=step)
 
     # -- above the membrane
     def lay_protection(self, w: Workshop, step: int) -> None:
@@ -271,8 +272,10 @@ class Field:
         elif "paver" in tags and at is not None:
             self._pavers(w, layer, at, step)
         elif layer.form == "sheet":
-            to = self._turned_up(w, at) if at is not None and {"filter", "root-barrier"} & set(tags) else corner(w.front)
-            w.lay(layer.id, material.key, w.front.begin(), to, layer.thickness, step=step)
+            if at is not None and {"filter", "root-barrier"} & set(tags):
+                w.lay(layer.id, material.key, w.front.begin(), self._turned_up(w, at), layer.thickness, step=step)
+            else:
+                w.lay(layer.id, material.key, w.front.begin(), corner(w.front), layer.thickness, end=PLUMB, step=step)
         else:
             w.bed(layer.id, material.key, self.line(layer.id), layer.id, **more)
 
@@ -352,8 +355,13 @@ class Field:
 
 
 def corner(front: Front) -> Place:
-    """The inside corner where the field meets the first steep run longer than 20 mm."""
-    for i, (a, b) in enumerate(zip(front.points, front.points[1:], strict=False)):
-        if b[1] - a[1] > STEEP and b[1] - a[1] > abs(b[0] - a[0]):
-            return Place(i, a)
+    """The inside corner where the field, or the cant in it, meets the first steep run that rises more than 20 mm."""
+    foot: int | None = None
+    for i, (a, b) in enumerate(pairwise(front.points)):
+        if b[1] - a[1] <= 1.2 * abs(b[0] - a[0]):
+            foot = None
+            continue
+        foot = i if foot is None else foot
+        if b[1] - front.points[foot][1] > STEEP:
+            return Place(foot, front.points[foot])
     return front.finish()

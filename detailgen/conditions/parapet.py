@@ -518,7 +518,8 @@ class _Build:
         v.field.lay_membrane(w, step=7)
         m = v.c.catalogue.material("flashing-sheet").usual(v.c.units.system)[0]
         lap = v.numbers["lap"].value
-        foot = w.front.over(corner(w.front).point[0] + lap)
+        cant = size("parapet.cant") if _cant(v.p, v.buildup) else 0.0
+        foot = w.front.over(corner(w.front).point[0] + cant + lap)
         sizes = {"lap": lap}
         if v.over:
             w.lay("flashing", "flashing", foot, w.front.at("outer", y=v.y_e, last=True), m, step=8, sizes=sizes)
@@ -793,6 +794,7 @@ class _Build:
         v, f = self.v, self.v.field
         x = v.x_out
         mem = f.membrane_top(v.face)
+        toe = v.face + (self.size("parapet.cant") if _cant(v.p, v.buildup) else 0.0)
         out = [
             Dimension("slab", (x, self.soffit), (x, 0.0), "y", "left"),
             Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),
@@ -800,7 +802,7 @@ class _Build:
             Dimension("topping", (v.face + 300, f.deck_slope * (v.face + 300)), (v.face + 300, mem), "y", "inside"),
             Dimension("backing", (v.outer, self.y_low), (0.0, self.y_low), "x", "bottom"),
             Dimension("to-finished-face", (0.0, self.y_low), (v.finished, self.y_low), "x", "bottom"),
-            Dimension("lap-field", (v.face, mem), (v.face + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
+            Dimension("lap-field", (toe, mem), (toe + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
         ]
         if self.clad_x < v.outer - 1:
             out.append(Dimension("cladding", (self.clad_x, self.y_low), (v.outer, self.y_low), "x", "bottom"))
