@@ -6,5 +6,6 @@ from collections.abc import Mapping
 
 from detailgen.conditions.base import Condition
 from detailgen.conditions.parapet import Parapet
+from detailgen.conditions.skylight_curb import SkylightCurb
 
-CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(),)}
+CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(), SkylightCurb())}

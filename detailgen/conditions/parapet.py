@@ -775,7 +775,7 @@ class _Build:
             coats=tuple(w.coats), fasteners=tuple(w.fasteners),
             levels=self._levels(fin, top), dimensions=self._dimensions(fin, top),
             marks=self._marks(), numbers=numbers, facts=facts_of(v.p, v.buildup, v.c),
-            cautions=("falls-edge", "hot-work", "deck-load", "ponding", "governing"),
+            cautions=("hot-work", "ponding"),
             warnings=v.buildup.warnings, remarks=(cut_remark(f.falls, v.c.units, v.p.falls),), drawn=w.k is not None,
         )
 

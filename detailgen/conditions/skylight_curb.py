@@ -1,0 +1,472 @@
+"""Skylight curb: cast or framed upstand, sheet over the top, frame, glass, insulation outside, closure, cladding.
+
+x = 0 is the roof-side face of the curb; the opening and the room are on the left. Four walls have three different
+sections: the low side of the glass, the high side, and the rake (where the glass slopes along the curb).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import Field as Key
+
+from detailgen.conditions.base import (
+    Context,
+    DetailParams,
+    built,
+    falls_of,
+    finish_section,
+    required_top,
+    structure_top,
+)
+from detailgen.conditions.field import Field, Upstand, corner
+from detailgen.conditions.parapet import Height
+from detailgen.conditions.wording import cut_remark
+from detailgen.errors import BuildError
+from detailgen.fields import LengthOrAuto, Model, PositiveLength, Slope
+from detailgen.section.build import Workshop
+from detailgen.section.buildup import BuildUp
+from detailgen.section.front import Front, Place, direction, right_of
+from detailgen.section.model import CutPlane, Derivation, Dimension, Level, Mark, Part, Point, Section, Space
+
+Side = Literal["low", "high", "rake"]
+
+
+class CurbBacking(Model):
+    """``backing``: what the curb is made of."""
+
+    kind: Literal["concrete", "framed"] = "concrete"
+    thickness: PositiveLength | None = Key(None, description="of the concrete, or depth of the framing")
+
+
+class SkylightCurbParams(DetailParams):
+    """Keys of a ``[[detail]]`` with ``kind = "skylight-curb"``."""
+
+    kind: Literal["skylight-curb"] = "skylight-curb"
+    backing: CurbBacking = CurbBacking()
+    side: Side = Key("low", description="of the glass: its low side, its high side, or the rake")
+    height: LengthOrAuto | Height = Key("auto", description='of this side: "auto", { above_deck = … } or { above_finish = … }')
+    upstand_insulation: PositiveLength | None = Key(None, description="bonded to the sheet outside")
+    glass: PositiveLength | None = Key(None, description="thickness of the glazing unit")
+    glass_slope: Slope | None = Key(None, description='e.g. "15 deg"')
+    clear_opening: PositiveLength | None = Key(None, description="between the curbs, along the slope of the glass")
+    opens: bool = Key(False, description="an opening rooflight asks for a wider margin")
+    lap: PositiveLength | None = None
+    margin: PositiveLength | None = None
+    closure_leg: PositiveLength | None = None
+
+
+@dataclass(frozen=True)
+class SkylightCurb:
+    """The registered condition."""
+
+    kind: str = "skylight-curb"
+    title: str = "Skylight curb"
+    params: type[SkylightCurbParams] = SkylightCurbParams
+
+    def section(self, params: SkylightCurbParams, context: Context, k: float | None = None) -> Section:
+        """The finished section; the drawn build if k is given."""
+        levels = levels_of(params, context)
+        section = built(lambda k_, widen: _Build(levels, Workshop(context.catalogue, k_, widen)).section(), k)
+        return finish_section(section, params, context.catalogue)
+
+
+# ------------------------------------------------------------------------------------------ levels
+@dataclass(frozen=True)
+class Levels:
+    """Every line of the curb before anything is drawn [mm].
+
+    Attributes:
+        width: of the curb. m: flashing sheet. h: top of the curb. shim: extra height under the frame on the high side.
+        insulation: x of the outer face of the upstand insulation. finished: x of the cladding's face.
+        slope: of the glass plane along +x in this cut: negative on the low side, positive on the high side.
+    """
+
+    p: SkylightCurbParams
+    c: Context
+    buildup: BuildUp
+    field: Field
+    width: float
+    m: float
+    h: float
+    shim: float
+    insulation: float
+    finished: float
+    slope: float
+    numbers: dict[str, Derivation]
+
+    @property
+    def framed(self) -> bool:
+        """A framed curb."""
+        return self.p.backing.kind == "framed"
+
+
+def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
+    """Levels of a curb, each number with its reasons.
+
+    Raises:
+        BuildError: the combination cannot be built.
+    """
+    b = c.buildups[p.buildup]
+    size = c.size
+    if b.system != "inverted":
+        raise BuildError("buildup", "a skylight curb is drawn on an inverted roof: its insulation is bonded outside the sheet", "curb-needs-inverted-roof")
+    if p.backing.kind == "concrete" and b.deck in ("metal", "timber"):
+        raise BuildError("backing.kind", f"a concrete curb is cast with a concrete deck, not on {b.deck}", "heavy-backing-on-light-deck")
+    if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
+        raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
+    tan = abs(p.glass_slope) if p.glass_slope is not None else size("curb.slope")
+    if not 0.0 < tan <= 1.2:
+        raise BuildError("glass_slope", "the glass slopes more than 0 and at most 50 deg", "glass-slope")
+    m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
+    width = size("curb.concrete" if p.backing.kind == "concrete" else "curb.framed", p.backing.thickness)
+    width += size("curb.frame_board") if p.backing.kind == "framed" else 0.0
+    least = size("curb.frame_setback") + size("curb.frame_width") + size("curb.short_of_edge") + 5.0
+    if width < least:
+        raise BuildError("backing.thickness", f"the frame needs a curb of at least {least:.0f} mm", "curb-too-thin")
+    insulation = m + size("curb.upstand", p.upstand_insulation)
+    finished = insulation + size("curb.cladding")
+    margin = c.sized("margin", "margin.width_openings" if p.opens else "margin.width", p.margin)
+    distance = 8 * 304.8 if c.units.system == "inch" else 2500.0
+    falls = falls_of(p, b, distance)
+    foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
+    field = Field(b, falls, c.sizes, round(finished + margin.value + foot + size("field.beyond_events"), 1))
+    finish = field.governing_finish()
+    allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
+    required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance)
+    sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
+    h, shim = _heights(p, c, required, sheet, finish, tan)
+    if h.value + m < finish.value + 25.0:
+        raise BuildError("height", f"the curb would end at {h.value:.0f} mm above the deck, at or under the roof around it (finished surface {finish.value:.0f} mm)", "curb-too-low")
+    top = Derivation("top of the flashing", h.value + m, "mm", "curb + flashing sheet", (h, sheet))
+    numbers = {
+        "finish": finish, "required_top": required, "structure_top": h, "flashing_top": top,
+        "flashing_height": Derivation("flashing height", top.value - finish.value, "mm", "top of the flashing - highest finished surface along the curb", (top, finish)),
+        "lap": c.sized("lap on the field sheet", "curb.lap", p.lap), "topping": b.thickness_at(falls.cut), "margin": margin,
+    }
+    slope = {"low": -tan, "high": tan, "rake": 0.0}[p.side]
+    return Levels(p, c, b, field, width, m, h.value, shim, insulation, finished, slope, numbers)
+
+
+def _heights(
+    p: SkylightCurbParams, c: Context, required: Derivation, sheet: Derivation, finish: Derivation, tan: float
+) -> tuple[Derivation, float]:
+    """Top of the curb on this side, and what the frame's shims take up on the high side."""
+    if p.height != "auto":
+        if isinstance(p.height, Height) and p.height.above_finish is not None:
+            above = Derivation("height above the finished surface", p.height.above_finish)
+            return Derivation("structure top", finish.value + above.value - sheet.value, "mm", "finished surface + height - sheet", (finish, above, sheet)), 0.0
+        value = p.height.above_deck if isinstance(p.height, Height) else float(p.height)
+        assert value is not None
+        return Derivation("structure top", value), 0.0
+    low = structure_top(required, sheet, c.step, "structure top")
+    if p.side != "high":
+        return low, 0.0
+    size = c.size
+    clear = c.sized("clear opening", "curb.clear_opening", p.clear_opening)
+    width = size("curb.concrete" if p.backing.kind == "concrete" else "curb.framed", p.backing.thickness)
+    width += size("curb.frame_board") if p.backing.kind == "framed" else 0.0
+    setback, frame = size("curb.frame_setback"), size("curb.frame_width")
+    bearings = Derivation("bearings of the glass on both curbs", 2 * width - 2 * setback - frame, "mm", "from the low edge of one frame to the low edge of the other", source="catalogue: practice curb.*")
+    slope = Derivation("slope of the glass", tan, "ratio")
+    exact = (clear.value + bearings.value) * tan
+    rise = math.floor(exact / c.step + 1e-6) * c.step
+    up = Derivation("rise of the glass", rise, "mm", "(clear opening + bearings) × slope, rounded down to the office step; shims take up the rest", (clear, bearings, slope))
+    return Derivation("structure top", low.value + rise, "mm", "low side + rise of the glass", (low, up)), exact - rise
+
+
+def facts_of(p: SkylightCurbParams, b: BuildUp, c: Context) -> dict[str, object]:
+    """What rules and notes may ask of this curb."""
+    return {
+        "kind": "skylight-curb", "system": b.system, "covering": b.covering, "slope": b.slope, "falls": p.falls,
+        "access": p.access, "backing": p.backing.kind, "end": "face-strip", "cladding": "metal-panel", "side": p.side,
+        "opens": p.opens, "building_height": c.building_height, "deck": b.deck, "snow": c.snow, "cant": False,
+    }
+
+
+# ------------------------------------------------------------------------------------------ build
+class _Build:
+    """One run of the build: structure, sheet, frame and glass, insulation, field, closure, inside."""
+
+    def __init__(self, levels: Levels, workshop: Workshop) -> None:
+        self.v, self.w, self.size = levels, workshop, levels.c.size
+        v, size = levels, self.size
+        self.cos = 1 / math.sqrt(1 + v.slope**2)
+        self.x_out = 0.0 - size("curb.frame_setback")  # roof-side face of the frame
+        self.x_in = self.x_out - size("curb.frame_width")
+        self.bed = v.h + workshop.t(v.m, "flashing") + size("curb.bedding") + v.shim
+        self.low_side = self.x_out if v.slope <= 0 else self.x_in
+        self.glass = size("curb.glass", v.p.glass)
+
+    def plane(self, x: float, above: float = 0.0) -> float:
+        """Level at x of the plane that lies `above` the frame's top, measured square to the glass."""
+        base = self.bed + self.size("curb.frame_height")
+        return base + self.v.slope * (x - self.low_side) + above / self.cos
+
+    def section(self) -> Section:
+        """Everything in the order of building, then frozen."""
+        self._structure()
+        self._sheet()
+        self._frame_and_glass()
+        self._insulation()
+        self._field()
+        self._closure()
+        self._inside()
+        parts, spaces = self.w.finished()
+        return self._frozen(parts, spaces)
+
+    def _structure(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        soffit = v.field.deck(w, 0.0 - v.width, 60.0 if v.buildup.deck == "metal" else 0.0)
+        self.soffit = soffit
+        self.y_low = soffit
+        if v.buildup.deck == "metal":
+            e, low = 8.0, -v.buildup.deck_thickness - 20.0
+            x0 = 0.0 - v.width
+            ring = [(x0, soffit), (x0, low), (x0 + e, low), (x0 + e, soffit - e), (60.0, soffit - e), (60.0, soffit)]
+            w.solid("edge-support", "edge-support", ring, step=1)
+            self.y_low = low
+        if v.framed:
+            self._framing()
+        else:
+            ring = [(-v.width, 0.0), (0.0, 0.0), (0.0, v.h), (-v.width, v.h)]
+            w.solid("curb", "curb-concrete", ring, step=1, thickness=v.width, on=("deck",))
+        start = (v.field.right, v.field.deck_slope * v.field.right)
+        w.front = Front.of(start, ("deck", (0.0, 0.0)), ("inner", (0.0, v.h)), ("top", (-v.width, v.h)), ("inside", (-v.width, self.y_low)))
+
+    def _framing(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        plate, board = size("curb.nailer"), size("curb.frame_board")
+        if v.h < 3 * plate + 40:
+            raise BuildError("height", "too low for a framed curb: its plates would meet", "curb-too-low")
+        x0, x1 = 0.0 - v.width, 0.0 - board
+        depth = x1 - x0
+        w.solid("sill-plate", "curb-sill", _box(x0, 0.0, x1, plate), step=1, thickness=plate, on=("deck",))
+        w.solid("curb-fill", "curb-fill", _box(x0, plate, x1, v.h - plate), step=1, thickness=depth, sizes={"depth": depth}, on=("sill-plate",))
+        w.solid("curb-board", "curb-board", _box(x1, 0.0, 0.0, v.h - plate), step=1, thickness=board, on=("deck", "curb-fill"))
+        w.solid("nailer", "curb-nailer", _box(x0, v.h - plate, 0.0, v.h), step=1, thickness=plate, on=("curb-fill",))
+
+    def _sheet(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        v.field.lay_topping(w)
+        v.field.lay_below(w)
+        v.field.lay_membrane(w, step=3)
+        lap = v.numbers["lap"].value
+        a = w.front.over(corner(w.front).point[0] + lap)
+        b = w.front.at("top", end=size("curb.short_of_edge"), last=True)
+        w.lay("flashing", "flashing", a, b, v.m, step=4, sizes={"lap": lap})
+
+    def _frame_and_glass(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        xo, xi = self.x_out, self.x_in
+        w.fill("frame-bedding", "frame-bedding", w.front.over(xo, near=v.h), [(xo, self.bed), (xi, self.bed)], w.front.over(xi, last=True, near=v.h), ["frame-out", "bedding", "frame-in"], step=6, thickness=size("curb.bedding"))
+        line = [(xo, self.plane(xo)), (xi, self.plane(xi))]
+        a, b = w.front.corner((xo, self.bed)), w.front.corner((xi, self.bed), last=True)
+        w.fill("skylight-frame", "skylight-frame", a, line, b, ["frame-out", "frame-top", "frame-in"], step=7, thickness=size("curb.frame_height"), sizes={"w": size("curb.frame_width")}, on=("frame-bedding",))
+        x_s = (xo + xi) / 2
+        w.fasten("frame-screw", "frame-screw", (x_s, self.bed), (x_s, v.h - 45.0 if not v.framed else v.h - 32.0), fixes="skylight-frame", into="nailer" if v.framed else "curb", spacing=size("parapet.bracket_spacing"))
+        n = (0.0 - v.slope * self.cos, self.cos)
+        x_e = xo - size("curb.glass_clear")
+        g = size("curb.gasket")
+        self.edge0 = (x_e, self.plane(x_e, g))
+        foot = (self.edge0[0] - n[0] * g, self.edge0[1] - n[1] * g)
+        w.lay("glass-gasket", "glass-gasket", w.front.at("frame-top", x=foot[0]), w.front.at("frame-top", end=0, last=True), g, start=n, end=n, step=8)
+        t = self.glass
+        self.edge1 = (self.edge0[0] + n[0] * t, self.edge0[1] + n[1] * t)
+        far = 0.0 - v.width - 230.0
+        y0 = self.edge0[1] + v.slope * (far - self.edge0[0])
+        outer = [self.edge1, (far, y0 + t / self.cos), (far, y0)]
+        b = w.front.at("frame-top", end=0, last=True)
+        w.fill("glazing", "glazing", w.front.corner(self.edge0), outer, b, ["glass-edge", "glass", "glass-cut", "glass-under"], step=9, thickness=t, on=("glass-gasket",))
+        self.far = far
+
+    def _insulation(self) -> None:
+        """Under-sheet, upstand insulation, insulation over the curb up to the thermal break."""
+        v, w, size = self.v, self.w, self.size
+        top = w.front.at("top", start=0).point
+        lap = size("curb.under_sheet_lap")
+        b = w.front.at("frame-out", y=self.plane(self.x_out) - 6.0, last=True)
+        w.lay("under-sheet", "under-sheet", w.front.at("inner", y=top[1] - lap), b, size("curb.under_sheet"), step=10, sizes={"lap": lap})
+        v.field.lay_protection(w, step=11)
+        x = v.insulation
+        level = w.front.at("top", start=0, last=True).point[1]
+        w.fill("curb-insulation", "curb-insulation", w.front.over(x), [(x, level)], w.front.at("top", start=0, last=True), ["upstand", "upstand-top"], step=12, thickness=size("curb.upstand", v.p.upstand_insulation), on=("flashing",))
+        cap = self._cap()
+        a, corner_ = w.front.corner((x, level)), w.front.at("frame-out", end=0, last=True)
+        line = [(x, cap[0][1]), *cap[1:]]
+        if v.p.side == "low":
+            line.append((cap[-1][0], self.plane(self.x_out)))
+        faces = ["upstand", *["cap"] * (len(cap) - 1), *(["joint", "joint"] if v.p.side == "low" else ["joint"])]
+        w.fill("curb-top-insulation", "curb-top-insulation", a, line, corner_, faces, step=13, on=("curb-insulation",))
+
+    def _cap(self) -> list[Point]:
+        """Underside of the closure over the insulation, from its outer face to its inner end."""
+        v, size = self.v, self.size
+        t = size("curb.closure")
+        outer = size("curb.gasket") + self.glass
+        x = v.insulation
+        if v.p.side == "low":
+            start = self.edge1[0] + size("curb.glass_clear") * self.cos
+            return [(x, self.plane(x, outer - t)), (start, self.plane(start, outer - t))]
+        tape = size("curb.tape")
+        if v.p.side == "high":
+            return [(x, self.plane(x, outer + tape)), (self.x_out, self.plane(self.x_out, outer + tape))]
+        top, fall = self.plane(self.x_out, outer + tape), size("curb.closure_rake_slope")
+        return [(x, top - fall * (x - self.x_out)), (self.x_out, top)]
+
+    def _field(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        low = v.field.finish_top(v.finished) - size("curb.cladding_below_gravel")
+        self.clad_top = self._cap()[0][1] - size("curb.cladding_below_closure")
+        if self.clad_top - low < 80:
+            raise BuildError("height", "the curb is too low for its cladding", "curb-too-low")
+        w.lay("cladding", "curb-cladding", w.front.at("upstand", y=low), w.front.at("upstand", y=self.clad_top, last=True), size("curb.cladding"), step=14, sizes={"cover": self._cover()}, on=("curb-insulation",))
+        v.field.lay_cover(w, Upstand(v.finished, v.insulation, size("margin.joint")), step=16, margin=v.numbers["margin"].value)
+
+    def _leg(self) -> tuple[float, float, float]:
+        """x of the closure's leg, its kick, and the level of its tip."""
+        v, size = self.v, self.size
+        x = v.finished + size("curb.closure_beyond")
+        cap = self._cap()
+        slope = (cap[0][1] - cap[-1][1]) / (cap[0][0] - cap[-1][0])
+        top = cap[0][1] + slope * (x - cap[0][0])
+        return x, size("curb.kick") * math.sqrt(0.5), top - size("curb.closure_leg", v.p.closure_leg)
+
+    def _cover(self) -> float:
+        return self.clad_top - self._leg()[2]
+
+    def _closure(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        cap = self._cap()
+        x, kick, tip = self._leg()
+        if tip < v.field.finish_top(x) + 20:
+            raise BuildError("height", "the closure's leg would reach the finished surface", "closure-in-gravel")
+        top = cap[0][1] + (cap[0][1] - cap[-1][1]) / (cap[0][0] - cap[-1][0]) * (x - cap[0][0])
+        outline = [(x + kick, tip), (x, tip + kick), (x, top)]
+        a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
+        w.void("behind-closure", "air behind the closure's leg", a, outline, w.front.corner(cap[0], last=True), ["void", "closure", "closure", "cap"])
+        if v.p.side == "low":
+            self._low_joint(cap[-1])
+            end = w.front.corner(cap[-1], last=True)
+        else:
+            end = self._high_joint(cap[-1])
+        first = direction(outline[0], outline[1])
+        last = w.front.points[end.segment]
+        u = direction(last, end.point) if last != end.point else direction(w.front.points[end.segment - 1], end.point)
+        w.lay("closure", "closure", w.front.corner(outline[0]), end, size("curb.closure"), start=right_of(first), end=right_of(u), step=15, sizes={"leg": size("curb.closure_leg", v.p.closure_leg)}, on=("curb-top-insulation",))
+        self.tip = outline[0]
+
+    def _low_joint(self, start: Point) -> None:
+        """Joint between the edge of the glass and the closure: backer rod below, sealant on top."""
+        w = self.w
+        depth = min(12.0, 0.4 * self.glass)
+        n = direction(self.edge0, self.edge1)
+        share = self.glass - depth
+        b = (self.edge0[0] + n[0] * share, self.edge0[1] + n[1] * share)
+        a = w.front.at("joint", y=start[1] - depth)
+        target = w.front.ray((b[0] + 0.01 * n[1], b[1] - 0.01 * n[0]), (-n[1], n[0]), after=a.segment + 1)
+        w.void("glass-joint", "joint at the edge of the glass, backer rod", a, [], target, "joint")
+        w.fill("glass-seal", "glass-seal", w.front.corner(start), [], w.front.corner(self.edge1, last=True), "seal", step=15)
+
+    def _high_joint(self, start: Point) -> Place:
+        """Tape on the glass under the closure; the joint behind the edge of the glass stays a named space."""
+        v, w, size = self.v, self.w, self.size
+        lap = size("curb.closure_on_glass" if v.p.side == "high" else "curb.closure_on_rake")
+        near = min(10.0, 0.4 * lap)
+        a, b = w.front.at("glass", start=near), w.front.at("glass", start=lap, last=True)
+        n = direction(self.edge0, self.edge1)
+        w.lay("closure-tape", "closure-tape", a, b, size("curb.tape"), start=n, end=n, step=15)
+        right = (a.point[0] + n[0] * size("curb.tape"), a.point[1] + n[1] * size("curb.tape"))
+        left = (b.point[0] + n[0] * size("curb.tape"), b.point[1] + n[1] * size("curb.tape"))
+        w.void("glass-joint", "joint behind the edge of the glass", w.front.corner(start), [], w.front.corner(right, last=True), "cap")
+        return w.front.corner(left, last=True)
+
+    def _inside(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        if v.framed:
+            w.lay("lining", "curb-lining", w.front.at("inside", start=0), w.front.finish(), size("curb.frame_lining"), step=19)
+        a = w.front.at("top", end=8.0) if w.front.at("top", end=0).point[0] < self.x_in - 12 else w.front.at("top", end=4.0)
+        w.lay("trim", "curb-trim", a, w.front.at("inside", start=30.0, last=True), 1.5, step=20)
+        if v.p.side == "high":
+            return
+        t, wide, deep = size("curb.gutter_metal"), size("curb.gutter_width"), size("curb.gutter_depth")
+        x, y = self.x_in, self.bed + 12.0
+        line = [(x - t, y + deep), (x - t, y + t), (x - wide + t, y + t), (x - wide + t, y + deep), (x - wide, y + deep), (x - wide, y)]
+        w.fill("condensation-gutter", "condensation-gutter", w.front.at("frame-in", y=y + deep), line, w.front.at("frame-in", y=y, last=True), "gutter", step=10, thickness=t, girth=wide + 2 * deep, thin=True, sizes={"w": wide, "depth": deep}, on=("skylight-frame",))
+
+    # -- frozen
+    def _frozen(self, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> Section:
+        v, f = self.v, self.v.field
+        fin, top = f.finish_top(v.finished), v.h + v.m
+        points = [q for p in parts for r in p.rings for q in r]
+        right, deck = f.right, v.buildup.deck_thickness
+        g0 = self.plane(self.far, self.size("curb.gasket"))
+        cuts = (
+            CutPlane((right, f.deck_slope * right - deck), (right, f.finish_top(right))),
+            CutPlane((self.far, g0), (self.far, g0 + self.glass / self.cos)),
+        )
+        remarks = [cut_remark(f.falls, v.c.units, v.p.falls)]
+        if v.p.side == "rake":
+            remarks.append("Rake: drawn at the low end; the curb rises along with the glass.")
+        return Section(
+            id=v.p.id, kind="skylight-curb", title=v.p.title or f"Skylight curb, {v.p.side} side", parts=parts, spaces=spaces,
+            frame=(min(q[0] for q in points), min(self.y_low, self.soffit), right, max(q[1] for q in points)), cuts=cuts,
+            wet=(right - 50.0, fin + 60.0), dry=(0.0 - v.width - 60.0, self.soffit + 20.0),
+            coats=tuple(self.w.coats), fasteners=tuple(self.w.fasteners), levels=self._levels(fin, top),
+            dimensions=self._dimensions(fin, top), marks=self._marks(), numbers=dict(v.numbers),
+            facts=facts_of(v.p, v.buildup, v.c),
+            cautions=("falls-skylight", "falls-edge", "hot-work", "deck-load", "ponding", "governing"),
+            warnings=v.buildup.warnings, remarks=tuple(remarks), drawn=self.w.k is not None,
+        )
+
+    def _levels(self, fin: float, top: float) -> tuple[Level, ...]:
+        v, f = self.v, self.v.field
+        x = f.right - 120
+        return (
+            Level("deck", (x, f.deck_slope * x), "top of deck"),
+            Level("membrane", (v.insulation + 20, f.membrane_top(v.insulation + 20)), "top of membrane at the curb"),
+            Level("finish", (v.finished, fin), "finished surface at the curb", v.numbers["finish"]),
+            Level("flashing-top", (0.0, top), "top of flashing", v.numbers["flashing_top"]),
+            Level("structure-top", (0.0, v.h), "top of curb", v.numbers["structure_top"]),
+        )
+
+    def _dimensions(self, fin: float, top: float) -> tuple[Dimension, ...]:
+        v, f = self.v, self.v.field
+        x, y, mem = 0.0 - v.width, self.soffit, f.membrane_top(0.0)
+        out = [
+            Dimension("slab", (x, self.soffit), (x, 0.0), "y", "left"),
+            Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),
+            Dimension("flashing-height", (v.finished, fin), (0.0, top), "y", "inside", "flashing_height"),
+            Dimension("backing", (x, y), (0.0, y), "x", "bottom"),
+            Dimension("upstand-insulation", (0.0, y), (v.finished, y), "x", "bottom"),
+            Dimension("lap-field", (v.m, mem), (v.m + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
+            Dimension("closure-cover", (v.finished, self.clad_top), (v.finished, self.tip[1]), "y", "inside", "closure_cover"),
+        ]
+        if v.buildup.covering == "planted":
+            w = v.numbers["margin"].value
+            out.append(Dimension("margin", (v.finished, y), (v.finished + w, y), "x", "bottom", "margin_width"))
+        return tuple(out)
+
+    def _marks(self) -> tuple[Mark, ...]:
+        v, f = self.v, self.v.field
+        x = v.finished + v.numbers["margin"].value + 40
+        marks: list[Mark] = []
+        if abs(f.falls.apparent) > 1e-9:
+            tail, tip = (x, f.right - 60) if f.falls.apparent < 0 else (f.right - 60, x)
+            true = "true" if abs(abs(f.falls.apparent) - f.falls.true) > 1e-9 else ""
+            marks.append(Mark("falls", "slope", ((tail, f.finish_top(tail)), (tip, f.finish_top(tip))), f.falls.true, true))
+        if v.slope:
+            outer = self.size("curb.gasket") + self.glass + 40.0
+            xa, xb = (self.far + 40, self.far + 190) if v.slope < 0 else (self.far + 190, self.far + 40)
+            marks.append(Mark("glass-falls", "slope", ((xa, self.plane(xa, outer)), (xb, self.plane(xb, outer))), abs(v.slope)))
+        marks += [
+            Mark("interior", "label", ((0.0 - v.width - 110, 60.0),), text="interior"),
+            Mark("exterior", "label", ((f.right * 0.7, v.h + 40),), text="exterior"),
+        ]
+        return (*marks, *f.planting(x - 38))
+
+
+def _box(x0: float, y0: float, x1: float, y1: float) -> list[Point]:
+    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
