@@ -35,6 +35,7 @@ from detailgen.section.model import CutPlane, Derivation, Dimension, Level, Mark
 
 End = Literal["face-strip", "under-coping", "reglet", "receiver"]
 OVER_TOP = ("face-strip", "under-coping")
+UNDER_THE_UNDERLAY = 8.0  # the wall's barrier ends this far below the edge that the underlay is taken over [mm]
 
 
 class Backing(Model):
@@ -286,21 +287,25 @@ def _given_height(p: ParapetParams, finish: Derivation, sheet_t: Derivation) -> 
 
 
 def _downturn(p: ParapetParams, c: Context, top: float, y_t: float) -> tuple[float, Derivation]:
-    """Lower end of the sheet outside; the face strip must lie over solid backing (legs of the top track)."""
+    """Lower end of the sheet outside; the face strip must lie over solid backing, never over insulation or blocking."""
     size = c.size
     name = "parapet.downturn" if p.end == "face-strip" else "parapet.downturn_coping"
     d = c.sized("downturn", name, p.downturn)
-    if p.end != "face-strip" or p.backing.kind != "steel-studs":
+    if p.end != "face-strip":
         return top - d.value, d
     strip_top = size("parapet.strip_above_end") + size("parapet.strip_height")
     least = top - (y_t - 5.0 - strip_top)
     most = top - (y_t - size("parapet.track_deep_leg") - size("parapet.strip_above_end") + 5.0)
+    solid = "the legs of the top track"
+    if p.backing.kind != "steel-studs":
+        most, solid = math.inf, f"the {p.backing.kind}"
     if p.downturn is not None and not least - 1e-6 <= d.value <= most + 1e-6:
-        raise BuildError("downturn", f"the face strip needs backing: it lies over the legs of the top track with a downturn of {least:.0f} to {most:.0f} mm", "strip-without-backing")
+        range_ = f"{least:.0f} to {most:.0f} mm" if most < math.inf else f"{least:.0f} mm or more"
+        raise BuildError("downturn", f"the face strip needs backing: it lies over {solid} with a downturn of {range_}", "strip-without-backing")
     value = min(max(d.value, rounded_up(least, 5.0)), most)
     if value == d.value:
         return top - value, d
-    why = Derivation("downturn", value, "mm", "longer, so that the face strip lies over the legs of the top track", (d,))
+    why = Derivation("downturn", value, "mm", f"longer, so that the face strip lies over {solid}", (d,))
     return top - value, why
 
 
@@ -371,6 +376,11 @@ class _Build:
         if v.field.deck_slope and v.x_in < 0:
             legs.insert(0, ("deck", (0.0, 0.0)))
         w.front = Front.of(start, *legs, ("top", (v.x_out, v.y_t)), ("outer", (v.x_out, self.y_low)))
+
+    @property
+    def carrier(self) -> str:
+        """Id of what the anchors of claddings reach."""
+        return "stud-fill" if self.v.studs else "parapet"
 
     def _reglet(self) -> list[Point]:
         """Outline of the reglet in the roof-side face, bottom first."""
@@ -528,7 +538,8 @@ class _Build:
             return
         w.lay("flashing", "flashing", foot, w.front.at(self._inner_face(), y=v.sheet, last=True), m, step=8, sizes=sizes)
         self._bar()
-        self._underlay()
+        if v.p.end == "reglet":
+            self._underlay(step=9)
 
     def _inner_face(self) -> str:
         return "upstand" if not self.v.inverted and self.v.upstand > 0 else "inner"
@@ -568,12 +579,13 @@ class _Build:
             return v.sheet - size("parapet.bar_below_top")
         return v.sheet - size("parapet.above_bar") - size("parapet.receiver_lap")
 
-    def _underlay(self) -> None:
+    def _underlay(self, step: int) -> None:
+        """Second line under the coping, hanging over what is under it on both faces."""
         v, w, size = self.v, self.w, self.size
         top_out = v.h + v.slope * (v.brow - v.outer)
         a = w.front.at(self.roofward, y=v.h - size("parapet.underlay_inside"))
         b = w.front.at("outer", y=top_out - size("parapet.downturn_coping"), last=True)
-        w.lay("underlay", "underlay", a, b, size("parapet.underlay"), step=9)
+        w.lay("underlay", "underlay", a, b, size("parapet.underlay"), step=step)
 
     # -- 5 roof side: protection, upstand insulation, facing, counterflashing, field
     def _inside(self) -> None:
@@ -646,9 +658,10 @@ class _Build:
         """Receiver end: barrier over sheet and receiver, insulation, panel on the roof side of the parapet."""
         v, w, size = self.v, self.w, self.size
         face = self._inner_face()
-        top = v.h - size("parapet.underlay_inside") + 15.0
+        top = v.h - UNDER_THE_UNDERLAY
         low = start + size("parapet.upstand_below_top")
         w.lay("inner-barrier", "wall-barrier", w.front.at(face, y=start + 8.0), w.front.at(self.roofward, y=top, last=True), size("parapet.barrier"), step=16)
+        self._underlay(step=16)
         foot, crown = w.front.at(face, y=low + 4.0), w.front.at(self.roofward, y=v.h - size("parapet.below_bracket"), last=True)
         y0, y1, x = low + 4.0, crown.point[1], v.face + insulation
         if insulation > 0:
@@ -656,7 +669,7 @@ class _Build:
             foot, crown = w.front.corner((x, y0)), w.front.corner((x, y1), last=True)
         x += size("parapet.inner_air")
         w.void("inner-air", "air space behind the inner panel", foot, [(x, y0), (x, y1)], crown, ["step", "clad", "step"])
-        w.lay("inner-panel", "inner-panel", w.front.corner((x, y0)), w.front.corner((x, y1), last=True), size("parapet.inner_panel"), step=17)
+        w.lay("inner-panel", "inner-panel", w.front.corner((x, y0)), w.front.corner((x, y1), last=True), size("parapet.inner_panel"), step=17, on=(self.carrier,))
 
     # -- 6 outside
     def _outside(self) -> None:
@@ -691,7 +704,7 @@ class _Build:
         y_st = min(y_st, y_it)
         w.void("cavity", "ventilated cavity", w.front.at("skin", y=y_st), [(x_a, y_st), (x_a, self.y_low)], w.front.finish(), ["step", "cavity", "plane"])
         line = [(x_a - thick, y_st), (x_a - thick, self.y_low)]
-        w.fill(panel, panel, w.front.corner((x_a, y_st)), line, w.front.finish(), ["step", "clad-out", "plane"], step=19, thickness=thick)
+        w.fill(panel, panel, w.front.corner((x_a, y_st)), line, w.front.finish(), ["step", "clad-out", "plane"], step=19, thickness=thick, on=(self.carrier,))
         self.clad_x = x_a - thick
 
     # -- 7 coping
