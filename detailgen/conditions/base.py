@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, Protocol
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import Practice
@@ -34,11 +34,17 @@ def _degrees(value: Any) -> Any:
     return value
 
 
-Angle = Annotated[float, BeforeValidator(_degrees)]
+Angle = Annotated[float, BeforeValidator(_degrees), WithJsonSchema({"type": ["string", "number"], "description": "an angle"})]
 
 
 def _range(value: Any) -> Any:
     return [value, value] if isinstance(value, str | int | float) and not isinstance(value, bool) else value
+
+
+_ONE: dict[str, Any] = {"type": ["string", "number"]}
+_RANGE: dict[str, Any] = {"anyOf": [_ONE, {"type": "array", "items": _ONE, "minItems": 2, "maxItems": 2}]}
+Range = Annotated[tuple[NonNegativeLength, NonNegativeLength], BeforeValidator(_range), WithJsonSchema(_RANGE)]
+"""One length, or the least and the greatest [mm]."""
 
 
 class NoteSpec(Model):
@@ -81,7 +87,7 @@ class DetailParams(Model):
     buildup: str
     falls: Literal["away", "towards", "along", "angle"] = Field("away", description="which way the roof falls, seen from the upstand")
     falls_angle: Angle | None = Field(None, ge=0, le=180, description="between the cut and the line of fall, for falls = \"angle\"; 0 = away")
-    distance_to_drain: Annotated[tuple[NonNegativeLength, NonNegativeLength], BeforeValidator(_range)] | None = Field(
+    distance_to_drain: Range | None = Field(
         None, description="from the sump's edge along the fall: one length, or nearest and farthest along the edge"
     )
     cut_at: NonNegativeLength | None = Field(None, description="distance to the sump's edge at the drawn cut; the far end if absent")

@@ -11,9 +11,9 @@ from pydantic import BaseModel, ValidationError
 from detailgen.catalogue import Catalogue
 from detailgen.errors import Problem, near_miss
 from detailgen.project.lines import Keys
-from detailgen.project.paper import scale_of
 from detailgen.project.plain import allowed, plain
 from detailgen.project.source import Source, dotted, shown
+from detailgen.project.tables import scale_of
 from detailgen.units import Units
 
 M = TypeVar("M", bound=BaseModel)

@@ -16,9 +16,8 @@ from detailgen.conditions import CONDITIONS
 from detailgen.conditions.base import Condition, Context, DetailParams
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.project.lines import Keys
-from detailgen.project.paper import scale_of, settings
 from detailgen.project.source import Source, dotted
-from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
+from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable, scale_of
 
 if TYPE_CHECKING:
     from detailgen.measure import Measures
@@ -157,6 +156,8 @@ class Detail:
     @cached_property
     def settings(self) -> SheetSettings:
         """How it is put on paper."""
+        from detailgen.project.paper import settings
+
         return settings(self.project, self.index)
 
     def render(self, format: str) -> bytes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from detailgen._version import __version__
-from detailgen.catalogue import Catalogue
 from detailgen.conditions.base import DetailParams, DimensionSpec, NoteSpec
+from detailgen.project.tables import scale_of
 from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
 
 if TYPE_CHECKING:
@@ -70,15 +70,3 @@ def _dimension(number: int, d: DimensionSpec) -> DimensionEdit:
     if d.drop:
         return DimensionEdit(d.drop, drop=True)
     return DimensionEdit(d.id or f"own-{number}", a=d.a, b=d.b, axis=d.axis, side=d.side)
-
-
-def scale_of(name: str, rows: Catalogue) -> float | None:
-    """Section millimetres per paper millimetre of a standard scale, or None if it is none.
-
-    ``"1:4"`` names the scale ``3" = 1'-0"`` as well; spaces and capitals do not matter.
-    """
-    wanted = "".join(name.split()).casefold()
-    for row in rows.scales.values():
-        if wanted in ("".join(row.name.split()).casefold(), f"1:{row.k:g}"):
-            return row.k
-    return None

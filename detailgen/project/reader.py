@@ -87,7 +87,7 @@ def _catalogue(ledger: Ledger) -> Catalogue:
         if (found := _own_file(ledger, ("office", "materials", *i), name)) is not None:
             paths.append(found.path)
     try:
-        return trade.load(tuple(paths))
+        return trade.load(tuple(paths)) if paths else trade.load()  # without arguments it is kept
     except InputError as error:
         ledger.problems += error.problems
         return trade.load()

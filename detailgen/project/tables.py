@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
+from detailgen.catalogue import Catalogue
 from detailgen.fields import Length, Model, PositiveLength
 from detailgen.units import INCH, METRIC, Units
 
@@ -104,3 +105,15 @@ class SheetTable(Model):
     scale: str | None = Field(None, description="name of a scale such as 1:5; chosen to fit if absent")
     dpi: int = Field(200, ge=50, le=1200, description="resolution of pictures")
     general: tuple[str, ...] = Field((), max_length=20, description="sentences added to the general notes")
+
+
+def scale_of(name: str, rows: Catalogue) -> float | None:
+    """Section millimetres per paper millimetre of a standard scale, or None if it is none.
+
+    ``"1:4"`` names the scale ``3" = 1'-0"`` as well; spaces and capitals do not matter.
+    """
+    wanted = "".join(name.split()).casefold()
+    for row in rows.scales.values():
+        if wanted in ("".join(row.name.split()).casefold(), f"1:{row.k:g}"):
+            return row.k
+    return None
