@@ -14,6 +14,7 @@ from detailgen.section.front import PLUMB, Front, Place, bed, offset, value_at
 from detailgen.section.model import Derivation, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
+SHORT = 5.0  # no piece of a profiled sheet is shorter at the cut plane; the one before it is stretched [mm]
 STEEP = 20.0  # an upstand is a steep run longer than this; laps and board ends are not [mm]
 
 
@@ -143,11 +144,11 @@ class Field:
         points, x, high = [(start, crest if up else low)], start, up
         while True:
             x += flange if high else valley
-            if x >= self.right:
+            if x >= self.right - SHORT:
                 break
             points.append((x, crest if high else low))
-            if x + web >= self.right:
-                part = (self.right - x) / web
+            if x + web >= self.right - SHORT:
+                part = min((self.right - x) / web, 1.0)
                 a, b = (crest, low) if high else (low, crest)
                 return [*points, (self.right, a + (b - a) * part)]
             x += web
