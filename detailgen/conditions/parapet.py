@@ -401,7 +401,7 @@ class _Build:
         w.solid("bottom-track", "bottom-track", _channel(xo, xi, 0.0, leg, t), step=2, thickness=t, sizes=sizes, on=("deck",))
         w.solid("top-track", "top-track", _channel(xo, xi, yt, -deep, t), step=2, thickness=t, sizes=sizes, on=("stud-fill",))
         fill = [
-            (xo, leg), (xo + t, leg), (xo + t, t), (xi - t, t), (xi - t, leg), (xi, leg),
+            (xo, leg), (xo + t, leg), (xo + t, t), (xi - t, t), (xi - t, leg), (xi, leg), *self._bar_backing(),
             (xi, yt - deep), (xi - t, yt - deep), (xi - t, yt - t), (xo + t, yt - t), (xo + t, yt - deep), (xo, yt - deep),
         ]
         w.solid("stud-fill", "stud-fill", fill, step=2, thickness=depth, sizes=sizes, on=("bottom-track",))
@@ -565,13 +565,24 @@ class _Build:
         top = self._bar_top()
         w.lay("termination-bar", "termination-bar", w.front.at(face, y=top - height), w.front.at(face, y=top, last=True), t, step=9, sizes={"height": height, "spacing": spacing}, on=("flashing",))
         head = w.front.at(face, y=top - height / 2).point
-        into, depth = ("stud-fill", 0.0) if v.studs else ("parapet", -40.0)
-        w.fasten("bar-screw", "bar-screw", head, (v.x_in + depth - (12.0 if v.studs else 0.0), head[1]), fixes="termination-bar", into=into, spacing=spacing)
+        into, depth = ("bar-backing", 30.0) if v.studs else ("parapet", 40.0)
+        w.fasten("bar-screw", "bar-screw", head, (v.x_in - depth, head[1]), fixes="termination-bar", into=into, spacing=spacing)
         w.coat("cut-off-mastic", "cut-off-mastic", ((v.face, top - height), (v.face, top)), step=8)
         if v.p.end == "reglet":
             a = next(Place(i, p) for i, p in enumerate(w.front.points) if abs(p[1] - top) < 1e-6 and p[0] > head[0] - 1e-6)
             b = w.front.at(face, y=v.sheet + 4.0, last=True)
             w.fill("bar-sealant", "bar-sealant", a, [], b, face, step=9)
+
+    def _bar_backing(self) -> list[Point]:
+        """Rebate in the fill of the studs for the timber between them that the bar is screwed into; lays that timber."""
+        v, size = self.v, self.size
+        if v.over:
+            return []
+        depth, half = size("parapet.blocking"), size("parapet.bar_backing") / 2
+        y, x = self._bar_top() - size("parapet.bar_height") / 2, v.x_in
+        ring = [(x, y - half), (x - depth, y - half), (x - depth, y + half), (x, y + half)]
+        self.w.solid("bar-backing", "bar-backing", ring, step=2, thickness=depth, on=("stud-fill",))
+        return ring
 
     def _bar_top(self) -> float:
         v, size = self.v, self.size
