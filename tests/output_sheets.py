@@ -1,5 +1,9 @@
 """A sheet made by hand for the tests of the outputs: a low wall on a roof with everything that a sheet can hold."""
 
+import shapely
+from pyogrio import set_gdal_config_options
+from pyogrio.raw import read
+
 from detailgen import catalogue
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text
 
@@ -104,3 +108,14 @@ def sheet(units="metric", layers="ncs", size=(420.0, 297.0), k=5.0, extra=()):
         units=units,
         properties=(("project", "Ferry hall, quay 3"), ("digest", "0f3a"), ("note", "line\nbreak")),
     )
+
+
+def gdal(data, tmp_path):
+    """Rows of the drawing as GDAL sees it: its own parser, in C++."""
+    set_gdal_config_options({"DXF_ENCODING": "UTF-8"})
+    path = tmp_path / "sheet.dxf"
+    path.write_bytes(data)
+    meta, _, geometry, columns = read(path)
+    shapes = shapely.from_wkb(geometry)
+    names = list(meta["fields"])
+    return [dict(zip(names, row, strict=True), shape=s) for *row, s in zip(*columns, shapes, strict=True)]

@@ -10,9 +10,7 @@ import shapely
 from ezdxf import recover
 from ezdxf.render import hatching
 from ezdxf.tools.pattern import IMPERIAL_PATTERN, ISO_PATTERN
-from output_sheets import CONTROL, MISSING, ODD, TWO_PIECES, ring, sheet
-from pyogrio import set_gdal_config_options
-from pyogrio.raw import read
+from output_sheets import CONTROL, MISSING, ODD, TWO_PIECES, gdal, ring, sheet
 
 from detailgen import catalogue, output
 from detailgen.output.dxf import document
@@ -51,17 +49,6 @@ def units(request):
 @pytest.fixture
 def doc(units):
     return reread(written(units=units, k=K[units]))
-
-
-def gdal(data, tmp_path):
-    """Rows of the drawing as GDAL sees it: its own parser, in C++."""
-    set_gdal_config_options({"DXF_ENCODING": "UTF-8"})
-    path = tmp_path / "sheet.dxf"
-    path.write_bytes(data)
-    meta, _, geometry, columns = read(path)
-    shapes = shapely.from_wkb(geometry)
-    names = list(meta["fields"])
-    return [dict(zip(names, row, strict=True), shape=s) for *row, s in zip(*columns, shapes, strict=True)]
 
 
 def area_of(a: Area):

@@ -70,7 +70,7 @@ def _views(d: Drawing, low: tuple[float, float], high: tuple[float, float]) -> N
 
 def _properties(d: Drawing) -> None:
     """Title and the sheet's own properties, for readers that list them."""
-    for name, value in (("title", d.sheet.title), *d.sheet.properties):
+    for name, value in {"title": d.sheet.title, **dict(d.sheet.properties)}.items():
         if value:
             d.doc.header.custom_vars.append(printable(name)[:250], printable(value)[:250])
 

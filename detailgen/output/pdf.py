@@ -22,7 +22,7 @@ from fontTools.ttLib import TTFont
 from detailgen._version import __version__
 from detailgen.catalogue import Catalogue
 from detailgen.output.lettering import Face, face, printable, start
-from detailgen.output.svg import number
+from detailgen.output.svg import facts_of, number
 from detailgen.sheet.flat import Fill, Flat, flatten
 from detailgen.sheet.model import Sheet, Text
 
@@ -48,8 +48,8 @@ def write(sheet: Sheet, catalogue: Catalogue, dpi: int) -> bytes:
     )
     file.put(pages, f"<< /Type /Pages /Kids [{page} 0 R] /Count 1 >>")
     root = file.add(f"<< /Type /Catalog /Pages {pages} 0 R /ViewerPreferences << /DisplayDocTitle true >> >>")
-    facts = {"Title": sheet.title or sheet.id, "Subject": "; ".join(f"{k}: {v}" for k, v in sheet.properties)}
-    info = file.add(f"<< {_info({**facts, 'Producer': f'detailgen {__version__}'})} >>")
+    facts = {"Title": sheet.title or sheet.id, "Subject": facts_of(sheet), "Producer": f"detailgen {__version__}"}
+    info = file.add(f"<< {_info(facts)} >>")
     return file.bytes(root, info)
 
 

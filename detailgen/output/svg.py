@@ -52,9 +52,14 @@ def write(sheet: Sheet, catalogue: Catalogue, dpi: int) -> bytes:
 
 def description(sheet: Sheet) -> str:
     """What a reader who cannot see the drawing is told: the properties of the document and every note."""
-    facts = "; ".join(f"{name}: {value}" for name, value in sheet.properties)
+    facts = facts_of(sheet)
     notes = ". ".join(" ".join(line.text for line in i.lines) for i in sheet.items if isinstance(i, Note))
     return f"{facts}. {notes}".strip(". ") if facts or notes else sheet.id
+
+
+def facts_of(sheet: Sheet) -> str:
+    """The properties of the document in one line, without its title."""
+    return "; ".join(f"{name}: {value}" for name, value in sheet.properties if name != "title" and value)
 
 
 def number(value: float) -> str:
