@@ -137,6 +137,13 @@ def test_text_and_dashes_are_as_large_on_paper_as_the_sheet_says(doc, units):
     assert [t.value for t in pattern if t.code == 49] == pytest.approx([3.0 / UNIT[units], -1.5 / UNIT[units]])
 
 
+def test_dashes_are_as_long_in_the_layout_as_in_model_space(units):
+    dashed = Stroke(ring((30, 30), (60, 30)), "ttlb", 0.5, dash=(3.0, 1.5), linetype="DASHED", space="paper")
+    drawing = reread(written(units=units, k=K[units], extra=(dashed,)))
+    line = next(e for e in drawing.layouts.get("P1").query("LWPOLYLINE") if e.dxf.linetype == "DASHED")
+    assert line.dxf.ltscale * drawing.header["$LTSCALE"] == pytest.approx(1)
+
+
 def test_the_layout_shows_the_section_at_its_scale_and_holds_the_frame(doc, units):
     layout = doc.layouts.get("P1")
     frame = [v for v in layout.query("VIEWPORT") if v.dxf.id != 1]
@@ -164,7 +171,19 @@ def test_the_first_view_and_the_extents_hold_everything(doc):
 
 def test_the_header_repeats_the_dimension_style(doc):
     style = doc.dimstyles.get("DETAILGEN")
-    for name in ("dimscale", "dimtxt", "dimtsz", "dimexo", "dimexe", "dimgap", "dimtad", "dimtih", "dimtoh", "dimlfac"):
+    for name in (
+        "dimscale",
+        "dimtxt",
+        "dimtsz",
+        "dimexo",
+        "dimexe",
+        "dimgap",
+        "dimtad",
+        "dimtih",
+        "dimtoh",
+        "dimtmove",
+        "dimlfac",
+    ):
         assert doc.header[f"${name.upper()}"] == pytest.approx(style.get_dxf_attrib(name)), name
     assert doc.header["$DIMSTYLE"] == "DETAILGEN" and doc.header["$TEXTSTYLE"] == "DETAILGEN"
 

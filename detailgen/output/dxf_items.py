@@ -115,6 +115,8 @@ class Drawing:
             out["lineweight"] = weight(stroke.width)
         if self.linetype(stroke.linetype) != self.linetype(row.linetype):
             out["linetype"] = self.linetype(stroke.linetype)
+        if stroke.space == "paper":
+            out["ltscale"] = 1 / self.sheet.k  # the drawing's own line type scale is made for model space
         return out
 
     def tag(self, entity: Any, **tags: str) -> None:

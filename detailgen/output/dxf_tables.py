@@ -110,6 +110,7 @@ def _dimension_style(d: Drawing) -> None:
         "dimtad": 1,  # text above the line
         "dimtih": 0,  # and along it
         "dimtoh": 0,
+        "dimtmove": 2,  # the text stays where the sheet put it, the line where it is
         "dimdec": 0 if d.sheet.units == "metric" else 4,
         "dimlunit": 2 if d.sheet.units == "metric" else 4,
         "dimdsep": ord("."),
