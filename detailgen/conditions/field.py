@@ -8,9 +8,9 @@ from itertools import pairwise
 
 from detailgen.catalogue.practice import Practice
 from detailgen.conditions.base import Falls
-from detailgen.section.build import Workshop
+from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
-from detailgen.section.front import PLUMB, Front, Place, bed, offset, value_at
+from detailgen.section.front import PLUMB, Front, Place, bed, offset, raised, value_at
 from detailgen.section.model import Derivation, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
@@ -278,7 +278,20 @@ class Field:
             else:
                 w.lay(layer.id, material.key, w.front.begin(), corner(w.front), layer.thickness, end=PLUMB, step=step)
         else:
-            w.bed(layer.id, material.key, self.line(layer.id), layer.id, **more)
+            thin = layer.form == "mat" and layer.thickness < THIN
+            line = raised(self.line(layer.id), self._drawn_lift(w, layer)) if thin else self.line(layer.id)
+            w.bed(layer.id, material.key, line, layer.id, **more)
+
+    def _drawn_lift(self, w: Workshop, layer: Layer) -> float:
+        """How much higher the drawn build needs a thin mat, so that widened sheets under it do not swallow it."""
+        lift = 0.0
+        for other in self.buildup.solid:
+            lift += w.t(other.thickness, other.material.key) - other.thickness
+            if other is layer:
+                return lift
+            if other.thickness >= THIN:
+                lift = 0.0
+        return lift
 
     def _turned_up(self, w: Workshop, at: Upstand) -> Place:
         """The place on the upstand at the level of the finished surface."""

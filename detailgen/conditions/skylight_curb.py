@@ -417,7 +417,7 @@ class _Build:
             coats=tuple(self.w.coats), fasteners=tuple(self.w.fasteners), levels=self._levels(fin, top),
             dimensions=self._dimensions(fin, top), marks=self._marks(), numbers=dict(v.numbers),
             facts=facts_of(v.p, v.buildup, v.c),
-            cautions=("falls-skylight", "falls-edge", "hot-work", "deck-load", "ponding", "governing"),
+            cautions=("skylight", "hot-work", "ponding"),
             warnings=v.buildup.warnings, remarks=tuple(remarks), drawn=self.w.k is not None,
         )
 

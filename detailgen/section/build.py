@@ -88,8 +88,9 @@ class Workshop:
         for r, el in zip(stops, stops[1:], strict=False):
             pieces, self.front = bed(self.front, top, face, right=r, left=el, part=id)
             rings += pieces
-        if rings:
-            self._part(id, kind, rings, **more)
+        if not rings:
+            raise GeometryError(Reason.NO_LENGTH, "nothing is left of the layer", id)
+        self._part(id, kind, rings, **more)
 
     def void(
         self, id: str, name: str, a: Place, line: Sequence[Point], b: Place, faces: str | Sequence[str] = "void"
