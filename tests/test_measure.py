@@ -195,10 +195,19 @@ def test_the_lap_on_the_barrier_is_the_downturn_here():
 def test_a_counterflashing_is_read_from_its_foot_to_the_top_of_the_sheet():
     section = without(parapet(), "coping", "facing", "xps-up", "stone")
     tall = altered(section, "wall", rings=(tuple(box(-178, -400, 0, 900)),))
-    bar = part("counterflashing", "aluminium", "metal", box(15, 472, 16, 640))
+    ring = [(0, 640), (15, 638), (15, 472), (16, 472), (16, 639), (0, 641)]
+    bar = part("counterflashing", "aluminium", "metal", ring)
     assert measure(tall)["counterflashing_lap"].absent
     m = measure(replace(tall, parts=(*tall.parts, bar)))["counterflashing_lap"]
     assert m.value == pytest.approx(100.0, abs=0.2)
+    short = altered(replace(tall, parts=(*tall.parts, bar)), "flashing", rings=section["flashing"].rings)
+    assert measure(moved(short, 0, 70, "counterflashing"))["counterflashing_lap"].value == pytest.approx(30.0, abs=0.2)
+
+
+def test_a_vapour_control_layer_does_not_stand_in_for_the_waterproofing():
+    section = slit(parapet(), "flashing", 300, 301)
+    vapour = replace(part("vc", "vapour-control", "vapour-control", box(-1, 0, 0, 560), watertight=True), thin=True)
+    assert value(replace(section, parts=(*section.parts, vapour)), "water_line") == 0
 
 
 # ------------------------------------------------------------------------------------------ coping

@@ -76,8 +76,8 @@ class Condition:
     words: str = ""
 
     def met(self, facts: Facts) -> bool | None:
-        """Whether it is so; ``None`` if the facts do not say."""
-        value = facts.get(self.fact)
+        """Whether it is so; ``None`` if the facts do not say. A flag that nobody raised is down."""
+        value = facts.get(self.fact, False if isinstance(next(iter(self.allowed), None), bool) else None)
         if value is None:
             return None
         if self.allowed:

@@ -13,7 +13,7 @@ from detailgen.measure.scene import BESIDE, LONG, Scene, Upstand
 
 SAME = 5.0  # sheets that end within this of each other end together [mm]
 ONE_FACE = 8.0  # faces this close in x are one face of several plies [mm]
-HANGS = 80.0  # a counterflashing hangs at most this far in front of the sheet [mm]
+HANGS = 150.0  # a counterflashing hangs at most this far in front of the sheet [mm]
 
 
 def laps(scene: Scene) -> Iterator[Measure]:
@@ -124,17 +124,20 @@ def _downturn(scene: Scene, up: Upstand) -> Measure:
 
 
 def _counterflashing(scene: Scene, up: Upstand) -> Measure:
-    """How far a metal that is held above hangs over the top of the flashing sheet."""
+    """How far a metal that is held by the wall hangs in front of the flashing sheet: its leg, up to the sheet's top."""
     e, (x, y) = scene.edges, up.top
     if e.indices("glass"):
         return absent("counterflashing_lap", "a skylight's closure does its work")
-    legs = e.right & e.having("metal") & (e.low[:, 0] > x - 1.0) & (e.high[:, 0] < x + HANGS)
-    legs &= e.bounds[e.of, 3] > y + 1.0
+    legs = e.right & e.having("metal") & (e.low[:, 0] > x + 1.0) & (e.high[:, 0] < x + HANGS) & (e.low[:, 1] < y)
+    legs &= e.length >= 10.0
+    legs &= e.bounds[e.of, 0] <= x + SAME  # it comes out of the wall or from behind its cladding
     if scene.coping is not None:
         legs &= e.of != scene.coping
     which = np.flatnonzero(legs)
     if not len(which):
         return absent("counterflashing_lap", "there is no counterflashing")
     k = which[np.argmin(e.low[which, 1])]
-    foot = (e.low[k, 0], e.low[k, 1])
-    return scene.measured("counterflashing_lap", y - foot[1], foot, (foot[0], y), [int(e.of[k]), *up.parts])
+    foot = (float(e.low[k, 0]), float(e.low[k, 1]))
+    leg = which[(e.of[which] == e.of[k]) & (np.abs(e.low[which, 0] - foot[0]) <= LONG)]
+    top = min(y, float(e.high[leg, 1].max()))
+    return scene.measured("counterflashing_lap", top - foot[1], foot, (foot[0], top), [int(e.of[k]), *up.parts])

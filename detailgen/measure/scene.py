@@ -146,6 +146,8 @@ class Scene:
     @cached_property
     def probe(self) -> float:
         """A place in the open field, away from laps and margins, x [mm]."""
+        if not len(self.field_edges):
+            return 0.0
         near = self.upstand.x if self.upstand else float(self.edges.low[self.field_edges, 0].min())
         return near + 0.85 * (self.field_end - near) + 0.137  # not on a vertex
 
@@ -199,12 +201,15 @@ class Scene:
 
     @cached_property
     def coping(self) -> int | None:
-        """Index of the cap over the upstand: what lies over its top from the outside to the roof side."""
+        """Index of the cap over the upstand: what lies over its top to both sides, with no wall above it."""
         if self.upstand is None or self.edges.indices("glass"):
             return None
         e, (x, y) = self.edges, self.upstand.top
         over = e.up & e.having("metal", "cladding") & (e.length >= 80.0)
         over &= (e.low[:, 0] < x - LONG) & (e.high[:, 0] > x - LONG) & (e.high[:, 1] > y - 5.0)
+        for k in e.indices("structure", "backing", "board"):
+            x0, _, x1, top = e.bounds[k]
+            over &= ~((e.low[:, 0] < x1 + BESIDE) & (e.high[:, 0] > x0) & (e.high[:, 1] < top - 10.0))
         which = np.flatnonzero(over)
         return int(e.of[which[np.argmax(e.length[which])]]) if len(which) else None
 

@@ -19,7 +19,7 @@ BEHIND = 130.0  # upstand insulation behind the sheet, or in its frame, lies wit
 def insulation(scene: Scene) -> Iterator[Measure]:
     """`insulation_above`, `insulation_gap` and `insulation_overlap`."""
     e = scene.edges
-    every = e.indices("insulation")
+    every = _of_the_roof(scene)
     if not every:
         for id in ("insulation_above", "insulation_gap", "insulation_overlap"):
             yield absent(id, "there is no insulation")
@@ -31,7 +31,7 @@ def insulation(scene: Scene) -> Iterator[Measure]:
         for id in ("insulation_gap", "insulation_overlap"):
             yield absent(id, NO_UPSTAND if up is None else "the roof has no insulation")
         return
-    rising = [k for k in every if k not in field and e.bounds[k, 2] > up.x - BEHIND]
+    rising = [k for k in every if k not in field and e.bounds[k, 2] > up.x - BEHIND and e.bounds[k, 3] > up.bottom[1]]
     under = _underside(scene, field)
     if not rising:
         x, y = up.x, max(float(e.bounds[k, 3]) for k in field)
@@ -44,6 +44,14 @@ def insulation(scene: Scene) -> Iterator[Measure]:
     yield scene.measured("insulation_overlap", y - under[1], (x, under[1]), (x, y), [*field, top], 1.0)
 
 
+def _of_the_roof(scene: Scene) -> list[int]:
+    """Insulation that does not lie wholly under the deck, in the room or in the wall below."""
+    e = scene.edges
+    _, high, of = plumb(e, scene.probe)
+    deck = max((float(y) for y, k in zip(high, of, strict=True) if e.parts[k].role == "structure"), default=-np.inf)
+    return [k for k in e.indices("insulation") if e.bounds[k, 3] > deck]
+
+
 def _above(scene: Scene) -> Measure:
     """Which share of the field's insulation lies above the waterproofing."""
     e = scene.edges
@@ -52,7 +60,7 @@ def _above(scene: Scene) -> Measure:
     x = scene.probe
     low, high, of = plumb(e, x)
     sheets = [k for k in range(len(of)) if e.parts[of[k]].role == "waterproofing"]
-    boards = [k for k in range(len(of)) if e.parts[of[k]].role == "insulation"]
+    boards = [k for k in range(len(of)) if int(of[k]) in _of_the_roof(scene)]
     if not sheets or not boards:
         what = "waterproofing" if not sheets else "insulation"
         return absent("insulation_above", f"there is no {what} in the open field")

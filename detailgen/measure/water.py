@@ -52,7 +52,8 @@ class _Flood:
 
     def __init__(self, scene: Scene) -> None:
         e, s = scene.edges, scene.section
-        self.parts = [k for k, p in enumerate(e.parts) if p.watertight]
+        # a vapour control layer holds water for a while, but it is no waterproofing
+        self.parts = [k for k, p in enumerate(e.parts) if p.watertight and p.role != "vapour-control"]
         self.wall = shapely.union_all(e.polygons[self.parts])
         grown = shapely.buffer(self.wall, SLIT / 2, join_style="mitre", mitre_limit=2.0)
         x0, x1 = sorted((scene.sign * s.frame[0], scene.sign * s.frame[2]))

@@ -109,7 +109,8 @@ def _judged(rule: Rule, m: Measure, unknown: tuple[str, ...], name: str) -> Find
     verdict: Verdict = "holds" if margin >= -SLACK[rule.unit] else "fails"
     if verdict == "fails" and unknown:  # where it holds, it holds whatever the fact is
         return _untold(rule, limit, name, _facts(unknown), m)
-    shown, written = quantity(m.value, rule), quantity(limit, rule)
+    shown = quantity(m.value, rule)
+    written = quantity(limit, rule) if len(margins) > 1 else rule.written
     sentence = f"{name.capitalize()}: {shown} ({word} {written})."
     if verdict == "fails":
         short = "too little" if word == "minimum" else "too much"
