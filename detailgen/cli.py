@@ -72,7 +72,7 @@ def _emit(data: str | bytes) -> None:
     try:
         if isinstance(data, bytes):
             sys.stdout.flush()
-            getattr(sys.stdout, "buffer", sys.stdout).write(data)
+            sys.stdout.buffer.write(data)
         else:
             sys.stdout.write(data)
         sys.stdout.flush()
@@ -193,6 +193,8 @@ def draw(
     for number, detail in enumerate(details, 1):
         _progress(number, len(details), detail.id)
         [files] = _each([detail], lambda d: {f"{d.id}.{f}": d.render(f) for f in formats})
+        for part in detail.sheet().overflow if set(formats) - {"json"} else ():
+            _say(f"warning: {detail.id}: does not fit on the sheet: {part}")
         try:
             written = folder.write(files, force=force)
         except InputError as error:
@@ -247,7 +249,11 @@ def _packs(names: Sequence[str]) -> tuple[RulePack, ...] | None:
     if not names:
         return None
     from detailgen.catalogue.rulebook import load_pack
+    from detailgen.project.source import read_source
 
+    for name in names:
+        if name.endswith(".toml"):
+            read_source(name)  # refuses what is no file of rows before it is read as one
     return tuple(load_pack(name) for name in names)
 
 
@@ -257,29 +263,33 @@ def _packs(names: Sequence[str]) -> tuple[RulePack, ...] | None:
 @click.argument("number", required=False)
 @json_option
 def explain(file: Path, id: str, number: str | None, as_json: bool) -> int:
-    """Say why the NUMBER of detail ID is what it is; without NUMBER, list the numbers."""
-    from detailgen.report import jsonout, text
+    """Say why the NUMBER of detail ID is what it is, and who asks for it; without NUMBER, list what can be asked."""
+    from detailgen.report import explanation
 
     project = _load(file)
     [detail] = _chosen(project, [id])
-    [section] = _each([detail], lambda d: d.section())
-    numbers, units = section.numbers, project.context.units
+    [(section, measures, findings)] = _each([detail], lambda d: (d.section(), d.measures(), d.findings()))
+    known = explanation.names(section, measures)
     if number is None:
-        if as_json:
-            _emit(jsonout.encode({k: jsonout.derivation(d) for k, d in numbers.items()}))
-        else:
-            _emit(text.table([(k, text.quantity(d.value, d.unit, units), d.name) for k, d in numbers.items()]))
+        shown = explanation.listed(section, measures, project.context.units)
+        _emit(_json(known) if as_json else shown)
         return HOLDS
     name = number.replace(" ", "_").replace("-", "_")
-    name = next((k for k in numbers if k in (number, name)), "")
-    if not name:
-        message = f"detail {id} has no number of that name; it has {', '.join(numbers)}"
-        raise InputError([Problem(project.source.name, "NUMBER", number, message, near_miss(number, numbers))])
+    if name not in known:
+        message = f"detail {id} has no number of that name; it has {', '.join(known)}"
+        raise InputError([Problem(project.source.name, "NUMBER", number, message, near_miss(name, known))])
     if as_json:
-        _emit(jsonout.encode(jsonout.derivation(numbers[name])))
+        _emit(_json(explanation.document(name, section, measures, findings)))
     else:
-        _emit(text.derivation(numbers[name], units))
+        _emit(explanation.text(name, section, measures, findings, project.context.units))
     return HOLDS
+
+
+def _json(document: object) -> bytes:
+    """A JSON document as it is printed."""
+    from detailgen.report import jsonout
+
+    return jsonout.encode(document)
 
 
 @commands.command()

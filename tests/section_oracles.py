@@ -65,15 +65,18 @@ def overlaps(section: Section, least: float = 0.01) -> list[str]:
     ]
 
 
-def unnamed_voids(section: Section, crevice: float = 3.0) -> list[shapely.Polygon]:
-    """Enclosed voids without a name, and crevices narrower than twice `crevice`."""
+def unnamed_voids(section: Section, crevice: float = 3.0) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
+    """Enclosed voids without a name, and open crevices narrower than twice `crevice`.
+
+    A crevice is what a closing of the union fills. The notch at a bevelled end is one too: judge their sum.
+    """
     union = shapely.union_all([shapely.buffer(shape(t), 1e-3, join_style="mitre") for t in things(section)])
     solids = getattr(union, "geoms", [union])
     holes = [shapely.Polygon(h) for g in solids for h in g.interiors]
     closed = shapely.buffer(shapely.buffer(union, crevice, join_style="mitre"), -crevice, join_style="mitre")
     rest = shapely.difference(closed, shapely.union_all([union, *holes]))
     crevices = [g for g in getattr(rest, "geoms", [rest]) if g.geom_type == "Polygon"]
-    return [v for v in holes if v.area > 0.5] + [c for c in crevices if c.area > 5 and 2 * c.area / c.length > 0.1]
+    return [v for v in holes if v.area > 0.5], [c for c in crevices if c.area > 5 and 2 * c.area / c.length > 0.1]
 
 
 def zone_area(section: Section) -> float:
@@ -107,9 +110,10 @@ def flooded(section: Section) -> shapely.Geometry:
     """Where water from the sky can go when every part that is not watertight lets it through, massive walls apart."""
     x0, y0, x1, y1 = _box(section)
     wet = section.wet
-    frame = shapely.box(min(x0, wet[0]) - 60, y0 + 0.5, max(x1 - 0.5, wet[0] + 0.5), max(y1, wet[1]) + 60)
-    if section.mirrored:
-        frame = shapely.box(min(x0 + 0.5, wet[0] - 0.5), y0 + 0.5, max(x1, wet[0]) + 60, max(y1, wet[1]) + 60)
+    plumb = [cut.a[0] for cut in section.cuts if abs(cut.a[0] - cut.b[0]) < 1e-6]
+    left = x0 + 0.5 if any(abs(x - x0) < 1 for x in plumb) else x0 - 60  # nothing flows round a cut plane
+    right = x1 - 0.5 if any(abs(x - x1) < 1 for x in plumb) else x1 + 60
+    frame = shapely.box(left, y0 + 0.5, right, max(y1, wet[1]) + 60)
     shapes = [*massive(section), *(shape(p) for p in section.parts if p.watertight)]
     tight = shapely.union_all([shapely.buffer(s, SLIT / 2) for s in shapes])
     open_ = shapely.difference(frame, tight)
@@ -279,8 +283,8 @@ def _last(line: shapely.LineString, part: Part) -> float:
 def metal_faults(section: Section) -> list[str]:
     """Bent metals that are not of one thickness or that touch themselves.
 
-    Thickness from area and perimeter (A = t·(P/2 - t)), and the largest circle inside: at a mitred right angle it is
-    0.586 t, in a sheet of one thickness nowhere more.
+    Thickness from area and perimeter (A = t·(P/2 - t)), and the largest circle inside: in a mitred bend its radius is
+    t / (1 + sin φ) with φ half the angle between the legs: 0.586 t at a right angle, 0.75 t at the sharpest here.
     """
     out = []
     for p in section.parts:
@@ -293,7 +297,7 @@ def metal_faults(section: Section) -> list[str]:
             name = p.id if len(p.rings) == 1 else f"{p.id}[{k}]"
             if abs(t - p.thickness) > 0.02 * p.thickness + 0.01:
                 out.append(f"{name}: {t:.3f} mm thick on average, nominal {p.thickness:g}")
-            if not shapely.buffer(polygon, -0.62 * p.thickness).is_empty:
+            if not shapely.buffer(polygon, -0.76 * p.thickness).is_empty:
                 out.append(f"{name}: thicker than {p.thickness:g} somewhere")
             if shapely.buffer(polygon, 0.05, join_style="mitre").interiors:
                 out.append(f"{name}: touches itself")

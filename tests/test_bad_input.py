@@ -1,4 +1,4 @@
-"""Whatever is wrong with a detail file: one clear message with file, key, value and what is allowed; never a traceback."""
+"""Whatever is wrong with a detail file: one clear message with its place and what is allowed; never a traceback."""
 
 from __future__ import annotations
 
@@ -9,8 +9,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from detailgen.errors import InputError
+from detailgen.errors import BuildError, GeometryError, InputError
 from detailgen.project import load
 
 GOOD = """
@@ -279,7 +281,7 @@ def test_an_office_file_that_is_wrong_is_named_where_it_is_named(tmp_path: Path)
     assert "office.materials[2]" in said and "there is no such file" in said
 
 
-# ------------------------------------------------------------------------------------------ the same from the command line
+# ------------------------------------------------------------------------------------------ from the command line
 def command(tmp_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "detailgen", *arguments],
@@ -293,8 +295,9 @@ def command(tmp_path: Path, *arguments: str) -> subprocess.CompletedProcess[str]
 
 @pytest.mark.parametrize(
     "what",
-    ["unknown key", "unknown material", "negative thickness", "empty file", "not TOML", "binary file", "duplicate id",
-     "id with a slash", "deep beyond the stack", "10 000 layers", "absurd number"],
+    ["unknown key", "unknown material", "negative thickness", "empty file", "not TOML", "binary file",
+     "duplicate id", "id with a slash", "deep beyond the stack",
+     "10 000 layers", "absurd number"],
 )  # fmt: skip
 def test_bad_input_leaves_with_2_and_writes_nothing(tmp_path: Path, what: str) -> None:
     text, (key, line, _, message, _) = WRONG[what]
@@ -314,3 +317,53 @@ def test_a_missing_file_and_a_folder_leave_with_2(tmp_path: Path) -> None:
         assert (done.returncode, done.stdout) == (2, "")
         assert says in done.stderr and "Traceback" not in done.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+# ------------------------------------------------------------------------------------------ spoilt at random
+STARTERS = sorted((Path(__file__).parent.parent / "detailgen" / "project").glob("start-*.toml"))
+JUNK = (
+    '""', '"auto"', '"7 mm"', '"-1\'-2\\""', '"1:0"', '"2 %"', "0", "-1", "1e9", "3.7", "nan", "-inf", "true",
+    "[]", "{}", "[1, [2]]", "{ a = 1 }", '"Ω ∞ \\u202e"', "2026-02-30", "1979-05-27", "0x7fffffffffffffffffff",
+    '"planted"', '["P1"]',
+)  # fmt: skip
+
+
+def spoilt(text: str, draw: st.DataObject) -> str:
+    """A detail file with one line changed as a tired hand would."""
+    lines = text.split("\n")
+    i = draw.draw(st.sampled_from([i for i, line in enumerate(lines) if "=" in line and not line.startswith("#")]))
+    key, value = lines[i].split("=", 1)
+    how = draw.draw(st.sampled_from(["value", "key", "gone", "twice", "cut", "word"]))
+    lines[i] = {
+        "value": f"{key}= {draw.draw(st.sampled_from(JUNK))}",
+        "key": f"{key.strip()[:-1]} ={value}",
+        "gone": "",
+        "twice": f"{lines[i]}\n{lines[i]}",
+        "cut": lines[i][: draw.draw(st.integers(0, len(lines[i])))],
+        "word": re.sub(r'"([^"]*)"', lambda m: f'"{m[1][:-1]}"', lines[i], count=1),
+    }[how]
+    return "\n".join(lines)
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.sampled_from(STARTERS), st.data())
+def test_a_spoilt_file_is_read_or_refused_in_words(tmp_path: Path, starter: Path, data: st.DataObject) -> None:
+    file = tmp_path / "roof.toml"
+    file.write_text(spoilt(starter.read_text(), data))
+    for said in refusals(file):
+        assert said.startswith(str(file)) and "\n" not in said
+
+
+def refusals(file: Path) -> list[str]:
+    """What is said about a file: by its reader, or by the details that cannot be built."""
+    try:
+        details = load(file).details.values()
+    except InputError as error:
+        return [str(p) for p in error.problems]
+    out = []
+    for detail in details:
+        try:
+            detail.findings()
+        except (BuildError, GeometryError) as error:
+            out.append(str(detail.problem(error)))
+    return out

@@ -71,14 +71,14 @@ INCH_FILE = (
 )
 
 
-@pytest.fixture()
+@pytest.fixture
 def metric(tmp_path: Path) -> Path:
     file = tmp_path / "roof.toml"
     file.write_text(METRIC_FILE)
     return file
 
 
-@pytest.fixture()
+@pytest.fixture
 def inch(tmp_path: Path) -> Path:
     file = tmp_path / "roof-inch.toml"
     file.write_text(INCH_FILE)

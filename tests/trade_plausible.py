@@ -270,6 +270,65 @@ def sizes_of_parapet(dice: Dice, table: Table) -> None:
         table["coping_inner_leg"] = dice.length([60, 70, 80], [2.5, 3])
 
 
+# ------------------------------------------------------------------------------------- curbs
+def curb(dice: Dice, roof: Mapping[str, Any]) -> Table:
+    """One of the three sides of a skylight's curb, cast or framed."""
+    light = roof["deck"]["kind"] in LIGHT_DECKS
+    backing = "framed" if light else dice.pick(["concrete", "concrete", "framed"])
+    table: Table = {"id": "C1", "kind": "skylight-curb", "buildup": "roof", "backing": {"kind": backing}}
+    table["side"] = dice.pick(["low", "high", "rake"])
+    table |= cut(dice, slope_of(roof, dice.metric))
+    if dice.chance(0.4):
+        thick = ([140, 150, 180, 200], [5.5, 6, 8]) if backing == "concrete" else ([140, 165], [5.5, 7.25])
+        table["backing"]["thickness"] = dice.length(*thick)
+    if dice.chance(0.15):
+        given = dice.pick(["above_deck", "above_finish"])
+        sizes = ([800, 900], [36, 40]) if given == "above_deck" else ([250, 300, 400], [12, 16])
+        table["height"] = {given: dice.length(*sizes)}
+    if dice.chance(0.4):
+        table["upstand_insulation"] = dice.length([60, 80, 100], [2, 3, 4])
+    if dice.chance(0.3):
+        table["glass"] = dice.length([28, 32, 36], [1, 1.25, 1.5])
+    if dice.chance(0.5):
+        table["glass_slope"] = dice.pick(["10 deg", "15 deg", "20 deg", "30 deg"])
+    if dice.chance(0.4):
+        table["clear_opening"] = dice.length([600, 900, 1200, 1500], [24, 36, 48])
+    if dice.chance(0.3):
+        table["opens"] = True
+    if dice.chance(0.2):
+        table["lap"] = dice.length([100, 120, 200], [4, 5, 8])
+    if dice.chance(0.2):
+        table["margin"] = dice.length([300, 400, 500], [12, 16, 20])
+    if dice.chance(0.2):
+        table["closure_leg"] = dice.length([75, 80, 90], [3, 3.5])
+    return table
+
+
+# ------------------------------------------------------------------------------------- whole files
+def project(seed: int | str, kind: str | None = None, units: str | None = None) -> Table:
+    """The tables of one detail file: one roof, one detail of it.
+
+    Args:
+        seed: decides everything.
+        kind: ``"parapet"`` or ``"skylight-curb"``; by the dice if absent.
+        units: ``"mm"`` or ``"in"``; by the dice if absent.
+    """
+    dice = Dice(seed, units)
+    kind = kind or dice.pick(["parapet", "parapet", "skylight-curb"])
+    # the insulation of a curb is bonded outside the sheet: an inverted roof
+    roof = buildup(dice, "inverted" if kind == "skylight-curb" else None)
+    detail = parapet(dice, roof) if kind == "parapet" else curb(dice, roof)
+    info: Table = {"name": "Ferry hall", "units": dice.units}
+    if dice.chance(0.3):
+        info["building_height"] = dice.length([6000, 9000, 15000, 25000], [240, 360, 600, 960])
+    if dice.chance(0.2):
+        info["snow"] = True
+    tables: Table = {"project": info, "buildup": {"roof": roof}, "detail": [detail]}
+    if dice.chance(0.2):
+        tables["office"] = {"step": dice.length([5, 10, 20], [0.25, 0.5, 1])}
+    return tables
+
+
 # ------------------------------------------------------------------------------------- writing
 def to_toml(tables: Mapping[str, Any]) -> str:
     """The tables as TOML text: tables, arrays of tables, inline tables below that."""

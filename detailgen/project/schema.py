@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from detailgen.conditions import CONDITIONS
@@ -16,7 +17,7 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def schema() -> dict[str, Any]:
     """The schema (draft 2020-12); each kind of detail is one branch, told apart by ``kind``."""
     details = {kind: condition.params for kind, condition in CONDITIONS.items()}
-    models = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, *details.values()]
+    models: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, *details.values()]
     names, found = models_json_schema([(m, "validation") for m in models], by_alias=True)
     ref = {model: names[model, "validation"] for model in models}
     branches = [{"allOf": [ref[params], {"properties": {"kind": {"const": kind}}}]} for kind, params in details.items()]

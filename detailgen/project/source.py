@@ -26,7 +26,7 @@ SHOWN = 60  # characters of a wrong value that a message repeats
 DEEPEST = 12
 
 _DOTTED = re.compile(r"""(?:(?:"[^"\n]*"|'[^'\n]*'|[\w-]+)[ \t]*\.[ \t]*){16}""")
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufffe\uffff]")
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]")
 
 
 @dataclass(frozen=True)

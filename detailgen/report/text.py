@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from detailgen.catalogue.rulebook import measure_words
 from detailgen.section.model import Derivation, Section
 from detailgen.units import Units, format_length, format_slope
 
 if TYPE_CHECKING:
+    from detailgen.measure import Measure
     from detailgen.rules import Finding
 
 HEADINGS = ("rule", "measured", "limit", "margin", "verdict", "source")
@@ -42,6 +44,16 @@ def quantity(value: float | None, unit: str, units: Units) -> str:
     return f"{value:g}"
 
 
+def reading(m: Measure, units: Units) -> str:
+    """A measure in the project's units."""
+    return quantity(m.value, _kind(m.id, m.unit), units)
+
+
+def _kind(measure: str, unit: str) -> str:
+    """A ratio is a slope only where the measure is one; else it is a share."""
+    return "share" if unit == "ratio" and "slope" not in measure else unit
+
+
 def findings(section: Section, found: Iterable[Finding], units: Units, *, every: bool = False) -> str:
     """The table of one detail: what failed first, then what cannot be told, then what holds.
 
@@ -66,7 +78,7 @@ def findings(section: Section, found: Iterable[Finding], units: Units, *, every:
 
 
 def _row(f: Finding, units: Units) -> tuple[str, ...]:
-    unit = "share" if f.rule.unit == "ratio" and "slope" not in f.rule.measure else f.rule.unit
+    unit = _kind(f.rule.measure, f.rule.unit)
     verdict = f.verdict if f.rule.severity == "required" or f.verdict != "fails" else f"fails ({f.rule.severity})"
     source = f.rule.source if f.rule.how in ("published", f.rule.source) else f"{f.rule.source} ({f.rule.how})"
     sign = "min. " if f.rule.minimum is not None else "max. "
@@ -99,6 +111,26 @@ def _tree(d: Derivation, units: Units, depth: int, lines: list[str], told: list[
         told.append(d)
         for i in d.inputs:
             _tree(i, units, depth + 1, lines, told)
+
+
+def measured(m: Measure, found: Iterable[Finding], units: Units) -> str:
+    """What was measured on the finished polygons, and every rule that was held against it."""
+    name = measure_words()[m.id]
+    if m.value is None:
+        return f"{name.name}: not measured; {m.absent or f'needed: {m.missing}'}\n"
+    lines = [f"measured {name.name} = {reading(m, units)}  from {name.start} to {name.end}"]
+    if m.a and m.b:
+        lines.append(f"  between {_point(m.a)} and {_point(m.b)}, on {', '.join(m.parts)}")
+    for f in found:
+        if f.rule.measure == m.id and f.verdict != "not applicable":
+            lines.append(f"  {' | '.join(_row(f, units))}")
+            lines.append(f"    {f.rule.reason}")
+    return "\n".join(lines) + "\n"
+
+
+def _point(p: tuple[float, float]) -> str:
+    """In millimetres in every project: the axes of the section have no other unit."""
+    return f"x {p[0]:.1f} y {p[1]:.1f} mm"
 
 
 def _source(d: Derivation) -> str:
