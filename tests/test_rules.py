@@ -235,7 +235,11 @@ def test_an_office_lays_its_rows_over_a_pack(tmp_path):
 
 WRONG_ROWS = {
     "unknown key": (ROW + 'sorce = "x"\n', "rules.own-height.sorce", "source"),
-    "unknown measure": (ROW.replace("flashing_height", "flashing_hight"), "rules.own-height.measure", "flashing_height"),
+    "unknown measure": (
+        ROW.replace("flashing_height", "flashing_hight"),
+        "rules.own-height.measure",
+        "flashing_height",
+    ),
     "unknown fact": (ROW + "when = { covring = 'planted' }\n", "rules.own-height.when.covring", "covering"),
     "unknown word": (ROW + "when = { covering = 'plantd' }\n", "rules.own-height.when.covering", "planted"),
     "unknown severity": (ROW.replace("advised", "advisd"), "rules.own-height.severity", "advised"),

@@ -20,6 +20,7 @@ BESIDE = 60.0  # faces of one flashing lie within this distance of each other, c
 NEAR = 1000.0  # a higher finished surface counts within this distance of the upstand (recipes 1.11) [mm]
 HIGHER = 20.0  # … if it is higher by more than this [mm]
 FLAT = 0.3  # steeper things are no roof surface [ratio]
+LEAD = 300.0  # the open field begins within this of the upstand [mm]
 LONG = 20.0  # shorter edges are ends and steps [mm]
 
 
@@ -135,13 +136,13 @@ class Scene:
 
     @cached_property
     def membrane(self) -> Line | None:
-        """The top of the field sheet next to the upstand, produced to its face."""
+        """The top of the field sheet near the upstand, produced to its face; angles and cants under it left out."""
         which = self.field_edges
         if not len(which):
             return None
         e = self.edges
-        near = which[e.low[which, 0] <= e.low[which[0], 0] + LONG]
-        return _line(e, int(near[np.argmax(e.high[near, 1])]))
+        near = which[e.low[which, 0] <= e.low[which[0], 0] + LEAD]
+        return _line(e, int(near[np.lexsort((e.high[near, 1], e.length[near].round(1)))[-1]]))
 
     @cached_property
     def probe(self) -> float:

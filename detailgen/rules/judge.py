@@ -91,7 +91,9 @@ def _finding(rule: Rule, facts: Facts, m: Measure | None) -> Finding:
         return _untold(rule, limit, name, m.missing)
     if m.value is None:
         if not rule.expected:
-            return Finding(rule, "not applicable", limit=limit, sentence=f"{name.capitalize()}: none, because {m.absent}.")
+            return Finding(
+                rule, "not applicable", limit=limit, sentence=f"{name.capitalize()}: none, because {m.absent}."
+            )
         if unknown:
             return _untold(rule, limit, name, _facts(unknown))
         return Finding(rule, "fails", limit=limit, sentence=f"{name.capitalize()}: must be there, but {m.absent}.")
