@@ -1,5 +1,6 @@
 """Section → Sheet: every position on paper is decided here, before any output format is known."""
 
+from detailgen.sheet.composition import compose, scale_for
 from detailgen.sheet.flat import Fill, Flat, Run, flatten
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text
 from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
@@ -18,5 +19,7 @@ __all__ = [
     "Stroke",
     "Text",
     "TitleBlock",
+    "compose",
     "flatten",
+    "scale_for",
 ]

@@ -9,22 +9,21 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from detailgen.catalogue import Catalogue
 from detailgen.section.model import Point, Section, mirrored
 from detailgen.sheet.band import Band
 from detailgen.sheet.clearing import cleared
 from detailgen.sheet.dimensions import Wanted, beside, chains, depth, laid, overall, wanted
+from detailgen.sheet.columns import Side, filled
 from detailgen.sheet.flat import dim_ends, dim_text
 from detailgen.sheet.flip import flipped
-from detailgen.sheet.ground import Ground
-from detailgen.sheet.labels import NEVER, Placed, Target, conflict, untangle
-from detailgen.sheet.layout import Layout, Zones, divided
+from detailgen.sheet.furniture import Block, general_block
+from detailgen.sheet.general import general_notes
+from detailgen.sheet.layout import GENERAL_GAP, Layout, Zones, divided, with_general
 from detailgen.sheet.lines import text_box
-from detailgen.sheet.marks import break_line, fasteners, level_width, levels, marks
-from detailgen.sheet.model import Area, Dim, Item, Note, Sheet, Text
-from detailgen.sheet.notes import FLAG, Column, as_note, draft, flag_notes, flag_of, flag_target, target
+from detailgen.sheet.marks import break_line, fasteners, labels, level_width, levels, marks
+from detailgen.sheet.model import Dim, Item, Note, Sheet, Text
+from detailgen.sheet.notes import Column, flag_of
 from detailgen.sheet.parts import part_items
 from detailgen.sheet.plane import Box
 from detailgen.sheet.settings import SheetSettings
@@ -33,7 +32,7 @@ from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import subjects
 
 Drawn = Section | Callable[[float], Section]
-PLANTS_CLEAR = 3.0  # a leader keeps this far above the planting [mm]
+STEMS = (9.0, 14.0, 20.0, 27.0, 35.0)  # where the stem of a flag may stand, from the break line [mm]
 
 
 def compose(
@@ -62,7 +61,7 @@ def compose(
     best: _Attempt | None = None
     for k in scales:
         attempt = _Attempt.of(section, drawn, measures, findings, catalogue, settings, k)
-        if best is None or len(attempt.overflow) < len(best.overflow):
+        if best is None or best.blank or len(attempt.overflow) < len(best.overflow):
             best = attempt
         if not attempt.overflow:
             break
@@ -102,6 +101,7 @@ class _Plan:
     """Everything that is known before anything is drawn: dimensions by side, zones, the divided sheet."""
 
     band: Band
+    general: Block
     layout: Layout
     left: list[list[Wanted]]
     bottom: list[list[Wanted]]
@@ -131,9 +131,11 @@ class _Plan:
             max(depth(len(left)), 3.0) + 2.0, level_width(section, settings) + (2.0 if section.levels else 0.0),
             max(depth(len(bottom)), brk) + 2.0, max(depth(len(top)), 5.0) + 2.0,
         )
-        band = Band.of(size, section, findings, catalogue, settings)
+        band = Band.of(size, section, catalogue, settings)
         layout = divided(section, size, k, zones, band.height)
-        return _Plan(band, layout, left, bottom, top, [w for w in some if w.side == "inside"])
+        general = general_block(general_notes(section, findings, settings), settings, layout.column.width)
+        layout = with_general(layout, general.height)
+        return _Plan(band, general, layout, left, bottom, top, [w for w in some if w.side == "inside"])
 
 
 # ------------------------------------------------------------------------------------------ one attempt at one scale
@@ -149,6 +151,7 @@ class _Attempt:
     plan: _Plan
     annotations: tuple[Item, ...]
     overflow: tuple[str, ...]
+    blank: bool = False
 
     @staticmethod
     def of(
@@ -167,7 +170,7 @@ class _Attempt:
             overflow.append(f"the drawing is {high:.0f} mm too high for the sheet at this scale")
         blank = _Attempt(section, section, catalogue, settings, k, plan, (), tuple(overflow))
         if overflow and settings.scale is None and k < standard_scales(settings, catalogue)[-1]:
-            return blank
+            return replace(blank, blank=True)
         shown = drawn(k) if callable(drawn) else drawn
         flat_drawn = mirrored(shown) if shown.mirrored else shown
         items, more = _annotated(flat, flat_drawn, catalogue, settings, plan)
@@ -189,6 +192,10 @@ class _Attempt:
             parts += part_items(build, placing, self.catalogue, settings.layers, medium)  # type: ignore[arg-type]
         name = scale_name(self.k, settings, self.catalogue)
         furniture = self.plan.band.items(size, self.section, settings, name, self.k)
+        x0, _, x1, _ = size.usable
+        column = self.plan.layout.column
+        left = x0 + x1 - column.x - column.width if self.section.mirrored else column.x
+        furniture += self.plan.general.items(left, column.low - GENERAL_GAP, "legn")
         t = settings.title
         properties = (
             ("title", self.section.title), ("number", settings.detail or self.section.id), ("project", t.project),
@@ -238,8 +245,11 @@ def _annotated(
     dims += beside(plan.inside, placing, edge, taken)
     level_items, level_boxes = levels(section, settings, placing, layout.levels, edge)
     items += [*dims, *level_items]
-    boxes = [(text_box(t), 4.0) for i in items for t in _texts(i)]
-    boxes += [(_line_box(d), 6.0) for d in dims]
+    taken += [*level_boxes, *(_line_box(d) for d in dims)]
+    room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)
+    items += labels(section, settings, placing, edge, taken, room)
+    boxes = [(text_box(t), 20.0) for i in items for t in _texts(i)]
+    boxes += [(_line_box(d), 12.0) for d in dims]
     notes, overflow = _noted(section, drawn, catalogue, settings, plan, boxes)
     return [*items, *notes], overflow
 
@@ -254,39 +264,24 @@ def _noted(
     boxes: Sequence[tuple[Box, float]],
 ) -> tuple[list[Item], list[str]]:
     layout, placing = plan.layout, plan.layout.placing
-    column = layout.column
     rings = [placing.ring(r) for p in drawn.parts for r in p.rings]
     some = list(subjects(section, catalogue, settings))
-    cut_x = layout.box[2]
-    stems = [cut_x - d for d in (9.0, 14.0, 20.0, 27.0, 35.0)]
-    flag = flag_of(some, drawn, placing, stems, column.width)
+    stems = [layout.box[2] - d for d in STEMS]
+    flag = flag_of(some, drawn, placing, stems, layout.column.width)
     plants = max((m.value / placing.k for m in section.marks if m.kind == "planting"), default=0.0)
     named = {d.subject.id for d in flag.drafts} if flag else set()
     rest = [s for s in some if s.id not in named and not (s.sort == "free" and s.at is None)]
-    ground = Ground(rings, boxes, layout.box[0] - 2, column.end + 1, column.rungs)
-    drafts = {s.id: draft(s, drawn, placing, column.width) for s in rest}
-    targets = [target(d, column, ground) for d in drafts.values()]
-    if flag:
-        targets.append(flag_target(flag, column, ground, plants + 3.0))
-    style = drafting().notes
-    placed: list[Placed] | None = None
-    for gap in (style.wide_gap, style.gap, style.tight_gap):
-        placed = untangle(targets, 1.0, gap)
-        if placed is not None:
-            break
-    if placed is None:
-        return [], ["the notes do not fit beside the drawing"]
-    items: list[Item] = []
-    for p in placed:
-        if flag and p.id == FLAG:
-            notes, dots = flag_notes(flag, p, column)
-            items += notes
-            r = drafting().leader.dot / 2
-            angles = np.arange(16) * 2 * np.pi / 16
-            items += [
-                Area((tuple((x + r * float(np.cos(a)), y + r * float(np.sin(a))) for a in angles),), "note", fill="#000000")
-                for x, y in dots
-            ]
-        else:
-            items.append(as_note(drafts[p.id], p, column))
-    return items, []
+    right = Side(layout.column, rest, drawn, placing, rings, boxes, (flag, plants + 3.0) if flag else None)
+    left = Side(_left_column(layout, boxes), rest, drawn, placing, rings, boxes) if layout.second else None
+    return filled(right, left)
+
+
+def _left_column(layout: Layout, boxes: Sequence[tuple[Box, float]]) -> Column:
+    """The left column without the stretch that dimensions and levels take."""
+    column = layout.second
+    assert column is not None
+    beside = [b for b, _ in boxes if b[0] < column.x and b[2] > column.x - column.width]
+    if not beside:
+        return column
+    blocked = ((min(b[1] for b in beside) - 3.0, max(b[3] for b in beside) + 3.0),)
+    return replace(column, blocked=blocked)

@@ -145,8 +145,7 @@ def terminator(note: Note, arrow: tuple[float, float], dot: float) -> list[Ring]
         return []
     (x, y), (px, py) = note.leader[:2]
     if note.end == "dot":
-        turns = [k * math.tau / 16 for k in range(16)]
-        return [tuple((x + dot / 2 * math.cos(a), y + dot / 2 * math.sin(a)) for a in turns)]
+        return [disc((x, y), dot)]
     run = math.hypot(px - x, py - y)
     if run == 0:
         return []
@@ -154,6 +153,12 @@ def terminator(note: Note, arrow: tuple[float, float], dot: float) -> list[Ring]
     length, half = arrow[0], arrow[1] / 2
     bx, by = x + ux * length, y + uy * length
     return [((x, y), (bx - uy * half, by + ux * half), (bx + uy * half, by - ux * half))]
+
+
+def disc(at: Point, diameter: float) -> Ring:
+    """A dot as a ring of 16 points."""
+    turns = [k * math.tau / 16 for k in range(16)]
+    return tuple((at[0] + diameter / 2 * math.cos(a), at[1] + diameter / 2 * math.sin(a)) for a in turns)
 
 
 def dim_ends(d: Dim) -> tuple[Point, Point]:

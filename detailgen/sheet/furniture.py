@@ -21,12 +21,12 @@ PAD = 4.0
 
 
 def frame(size: SheetSize) -> list[Item]:
-    """Frame and centring marks of ISO 5457."""
+    """Frame and centring marks of ISO 5457, the marks only outside the frame."""
     x0, y0, x1, y1 = size.usable
     pen = drafting().pen
     w, h = size.width, size.height
     ring = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-    marks = (((w / 2, 0), (w / 2, y0 + 5)), ((w / 2, h), (w / 2, y1 - 5)), ((0, h / 2), (x0 + 5, h / 2)), ((w, h / 2), (x1 - 5, h / 2)))
+    marks = (((w / 2, 0), (w / 2, y0)), ((w / 2, h), (w / 2, y1)), ((0, h / 2), (x0, h / 2)), ((w, h / 2), (x1, h / 2)))
     return [
         Stroke(ring, "ttlb", pen.frame, closed=True, space="paper"),
         *(Stroke(m, "ttlb", pen.tick, space="paper") for m in marks),

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from detailgen.section.model import Ring
+from detailgen.section.model import Point, Ring
 from detailgen.sheet.hatch import clip
 from detailgen.sheet.plane import Box
 
@@ -31,6 +31,8 @@ class Ground:
         self, rings: Sequence[Ring], boxes: Sequence[tuple[Box, float]], x0: float, x1: float, ys: Array
     ) -> None:
         self.x0, self.ys = x0, ys
+        self.boxes = np.array([b for b, _ in boxes]).reshape(-1, 4)
+        self.values = np.array([v for _, v in boxes])
         self.columns = int(np.ceil(x1 - x0)) + 2
         cost = np.full((len(ys), self.columns), AIR)
         self._solid(cost, rings)
@@ -79,6 +81,22 @@ class Ground:
                 bad[row[fits], columns[fits]] = True
         cost += bad * EDGE
 
+    def met(self, p: Point, q: Point) -> float:
+        """Cost of the boxes that a straight run from p to q passes."""
+        if not len(self.boxes):
+            return 0.0
+        start, end = np.zeros(len(self.boxes)), np.ones(len(self.boxes))
+        for axis in (0, 1):
+            low, high, d = self.boxes[:, axis], self.boxes[:, axis + 2], q[axis] - p[axis]
+            if abs(d) < 1e-9:
+                outside = (p[axis] <= low) | (p[axis] >= high)
+                end = np.where(outside, -1.0, end)
+            else:
+                s, e = (low - p[axis]) / d, (high - p[axis]) / d
+                start, end = np.maximum(start, np.minimum(s, e)), np.minimum(end, np.maximum(s, e))
+        run = float(np.hypot(q[0] - p[0], q[1] - p[1]))
+        return float((np.clip(end - start, 0, None) * run * self.values).sum())
+
     def level_run(self, xs: Array, end: float) -> Array:
         """Cost of the level run from each x to `end`, on every rung: shape (len(xs), rungs) if xs is a matrix.
 
@@ -110,12 +128,17 @@ def spots_in_area(ring: Ring, clear: float, most: int = 48) -> Array:
 
 def nearest(p: Array, a: Array, b: Array) -> Array:
     """Distance of each point to the nearest of the segments a-b [mm]."""
+    return to_segments(p, a, b).min(axis=1)  # type: ignore[no-any-return]
+
+
+def to_segments(p: Array, a: Array, b: Array) -> Array:
+    """Distance of every point to every segment a-b: (points, segments) [mm]."""
     w = b - a
     square = np.maximum((w * w).sum(axis=1), 1e-18)
     rel = p[:, None, :] - a[None]
     t = np.clip((rel * w).sum(axis=2) / square, 0, 1)
     gap = rel - t[..., None] * w
-    return np.sqrt((gap * gap).sum(axis=2)).min(axis=1)  # type: ignore[no-any-return]
+    return np.sqrt((gap * gap).sum(axis=2))  # type: ignore[no-any-return]
 
 
 def spots_on_line(line: Sequence[tuple[float, float]], pitch: float = 4.0, ends: float = 1.5) -> Array:

@@ -1,9 +1,14 @@
 """Where the notes stand: one cost for every height at which a note could stand, then the best stack of all of them.
 
-A leader runs from its tip at one fixed angle and then level to the column. The column is a ladder of rungs. For every
-note the cheapest tip is known on every rung (`Target.costs`); `stack` finds the best rungs for a given order by dynamic
-programming (Algorithms for Multi-Criteria Boundary Labeling, JGAA 13(3), 2009: exact for one side and one angle, any
-cost), and `untangle` swaps neighbours and tips until no two leaders cross.
+A leader runs from its tip at one fixed angle, up or down, and then level to the column, a ladder of rungs. For every
+note the cheapest tip is known on every rung (`Target.costs`). Two ideas do the rest:
+
+* Leaders that rise do not cross if the higher text has the leader further left, seen along the angle; leaders that
+  fall, if the lower text has. So the choice "up or down" for each note fixes the order (`_order`).
+* For a given order `stack` finds the cheapest rungs by dynamic programming, exact for any cost (after Algorithms for
+  Multi-Criteria Boundary Labeling, JGAA 13(3), 2009, one side, one angle).
+
+`arrange` starts with the cheaper way for each note and turns single notes over, or swaps two, while that helps.
 """
 
 from __future__ import annotations
@@ -11,17 +16,20 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from detailgen.section.model import Point, Ring
-from detailgen.sheet.plane import crossing, distance_to
+from detailgen.sheet.ground import Array, to_segments
 
-Array = NDArray[np.float64]
 NEVER = 1e6
-CROSS = 400.0  # two leaders cross
-CLOSE = 25.0  # two leaders run in one line or nearly so
+CROSS = 400.0  # cost of two leaders that cross
+CLOSE = 25.0  # cost of two leaders that run in one line, less with their distance
+APART = 1.8  # leaders nearer than this seem to touch [mm]
+OPTIONS = 6  # leaders per note among which the best set is chosen
+TRIES = 5  # turned notes that are tried in one round
 
 
 @dataclass(frozen=True)
@@ -31,12 +39,16 @@ class Target:
     Attributes:
         height: of its text block, from the top of the capitals to the last baseline [mm].
         costs: cheapest cost on each rung.
+        up, down: cheapest cost with a rising and with a falling leader, and how far right that leader lies along its
+            angle.
         leaders: rung → leaders that lead there, the cheapest first, each with its cost.
     """
 
     id: str
     height: float
     costs: Array
+    up: tuple[float, float]
+    down: tuple[float, float]
     leaders: Callable[[int], list[tuple[float, Ring]]]
 
 
@@ -88,87 +100,137 @@ def stack(order: Sequence[Target], step: float, gap: float) -> list[int] | None:
     return rungs[::-1]
 
 
-def conflict(a: Ring, b: Ring) -> float:
-    """What it costs that two leaders cross or run in one line."""
-    cost = 0.0
-    for p, q in zip(a, a[1:], strict=False):
-        for r, s in zip(b, b[1:], strict=False):
-            if crossing(p, q, r, s):
-                cost += CROSS
-    if cost == 0.0 and len(a) > 1 and len(b) > 1:
-        near = min(distance_to(a[0], r, s) for r, s in zip(b, b[1:], strict=False))
-        other = min(distance_to(b[0], p, q) for p, q in zip(a, a[1:], strict=False))
-        elbow = min(distance_to(a[1], r, s) for r, s in zip(b, b[1:], strict=False))
-        elbow2 = min(distance_to(b[1], p, q) for p, q in zip(a, a[1:], strict=False))
-        closest = min(near, other, elbow, elbow2)
-        if closest < 1.6:
-            cost += CLOSE * (2.0 - closest)
+def conflicts(leaders: Sequence[Ring]) -> Array:
+    """What it costs that leaders cross or run in one line, for every pair: shape (n, n)."""
+    three = np.array([r if len(r) == 3 else (r[0], ((r[0][0] + r[1][0]) / 2, r[0][1]), r[1]) for r in leaders])
+    a, b = three[:, :-1].reshape(-1, 2), three[:, 1:].reshape(-1, 2)  # two segments each
+    d = b - a
+
+    def side(p: Array) -> Array:  # of every point against every segment
+        r = p[None] - a[:, None]
+        return d[:, None, 0] * r[..., 1] - d[:, None, 1] * r[..., 0]
+
+    apart = side(a) * side(b) < -1e-9
+    n = len(leaders)
+    cross = (apart & apart.T).reshape(n, 2, n, 2).any(axis=(1, 3))
+    points = three[:, :2].reshape(-1, 2)  # tips and elbows
+    gap = to_segments(points, a, b).reshape(n, 2, n, 2).min(axis=(1, 3))
+    gap = np.minimum(gap, gap.T)
+    cost = np.where(cross, CROSS, np.where(gap < APART, CLOSE * (APART - gap), 0.0))
+    np.fill_diagonal(cost, 0.0)
     return cost
 
 
-def total(placed: Sequence[Placed]) -> float:
-    """Cost of a whole column."""
-    cost = sum(p.cost for p in placed)
-    for i, a in enumerate(placed):
-        for b in placed[i + 1 :]:
-            cost += conflict(a.leader, b.leader)
-    return cost
+@dataclass(frozen=True)
+class Stack:
+    """Notes of one column in their places, from top to bottom, and the cost of it all."""
+
+    placed: tuple[Placed, ...]
+    cost: float
+
+    @cached_property
+    def clashes(self) -> Array:
+        """Cost of each pair."""
+        return conflicts([p.leader for p in self.placed])
 
 
-def settle(order: Sequence[Target], step: float, gap: float, others: Sequence[Ring] = ()) -> list[Placed] | None:
+def settle(order: Sequence[Target], step: float, gap: float) -> Stack | None:
     """Rungs and leaders for one order of notes, each leader chosen among its best against all the others."""
     rungs = stack(order, step, gap)
     if rungs is None:
         return None
-    options = [t.leaders(r)[:12] for t, r in zip(order, rungs, strict=True)]
-    chosen = [o[0] for o in options]
-    for _ in range(3):
-        moved = False
-        for i, some in enumerate(options):
-            rest = [c[1] for j, c in enumerate(chosen) if j != i] + list(others)
-            best = min(some, key=lambda o: o[0] + sum(conflict(o[1], r) for r in rest))
-            if best is not chosen[i]:
-                chosen[i], moved = best, True
-        if not moved:
+    options = [t.leaders(r)[:OPTIONS] for t, r in zip(order, rungs, strict=True)]
+    every = [o for some in options for o in some]
+    costs = np.array([c for c, _ in every])
+    clash = conflicts([r for _, r in every])
+    first = np.concatenate(([0], np.cumsum([len(o) for o in options])))
+    chosen = first[:-1].copy()
+    for _ in range(4):
+        before = chosen.copy()
+        for i in range(len(order)):
+            rest = np.delete(chosen, i)
+            span = slice(int(first[i]), int(first[i + 1]))
+            chosen[i] = first[i] + int(np.argmin(costs[span] + clash[span][:, rest].sum(axis=1)))
+        if (chosen == before).all():
             break
-    return [Placed(t.id, r, c[1], c[0]) for t, r, c in zip(order, rungs, chosen, strict=True)]
+    total = float(costs[chosen].sum() + clash[np.ix_(chosen, chosen)].sum() / 2)
+    placed = tuple(Placed(t.id, r, every[c][1], every[c][0]) for t, r, c in zip(order, rungs, chosen, strict=True))
+    return Stack(placed, total)
 
 
-def untangle(targets: Sequence[Target], step: float, gap: float, rounds: int = 40) -> list[Placed] | None:
-    """The notes of one column: ordered by their best heights, then neighbours swapped while that helps."""
-    order = sorted(targets, key=lambda t: (-int(np.argmin(t.costs)), t.id))
+def _order(targets: Sequence[Target], down: frozenset[str]) -> list[Target]:
+    """From top to bottom: rising leaders from left to right, then falling ones from right to left."""
+    rising = sorted((t for t in targets if t.id not in down), key=lambda t: (t.up[1], t.id))
+    falling = sorted((t for t in targets if t.id in down), key=lambda t: (-t.down[1], t.id))
+    return rising + falling
+
+
+def arrange(targets: Sequence[Target], step: float, gap: float, rounds: int = 12) -> Stack | None:
+    """The notes of one column in their places; None if they do not fit.
+
+    Args:
+        targets: the notes.
+        step: distance of two rungs [mm].
+        gap: between two notes [mm].
+        rounds: of improvement.
+    """
+    down = frozenset(t.id for t in targets if t.down[0] < t.up[0])
+    order = _order(targets, down)
     best = settle(order, step, gap)
     if best is None:
         return None
-    cost = total(best)
     for _ in range(rounds):
-        swap = _worst_pair(best)
-        if swap is None:
-            break
-        better = None
-        for i, j in swap:
-            trial = list(order)
-            trial.insert(j, trial.pop(i))
+        found = None
+        for trial, turned in _turned(targets, down, best):
             placed = settle(trial, step, gap)
-            if placed is not None and total(placed) < cost - 1e-6:
-                better = (trial, placed)
+            if placed is not None and placed.cost < best.cost - 1e-6 and (found is None or placed.cost < found[1].cost):
+                found = (turned, placed)
+        if found is None:
+            break
+        down, best = found
+    return _swapped(targets, best, step, gap)
+
+
+def _turned(
+    targets: Sequence[Target], down: frozenset[str], best: Stack
+) -> list[tuple[list[Target], frozenset[str]]]:
+    """Orders with one note turned over: those first for which that costs least against what it costs now."""
+    now = {p.id: p.cost for p in best.placed}
+    pain = dict(zip((p.id for p in best.placed), best.clashes.sum(axis=1).tolist(), strict=True))
+    gain = []
+    for t in targets:
+        other = t.up[0] if t.id in down else t.down[0]
+        if other < NEVER:
+            gain.append((other - now[t.id] - pain[t.id], t.id))
+    out = []
+    for _, name in sorted(gain)[:TRIES]:
+        turned = down ^ {name}
+        out.append((_order(targets, turned), turned))
+    return out
+
+
+def _swapped(targets: Sequence[Target], best: Stack, step: float, gap: float, rounds: int = 8) -> Stack:
+    """Conflicting pairs: one of them is moved to the other side of its partner while that helps."""
+    by_id = {t.id: t for t in targets}
+    for _ in range(rounds):
+        clash = np.triu(best.clashes)
+        pairs = np.argwhere(clash >= CLOSE / 5)
+        pairs = pairs[np.argsort(-clash[pairs[:, 0], pairs[:, 1]], kind="stable")][:3]
+        better = None
+        for i, j in pairs.tolist():
+            for a, b in ((i, j), (j, i)):
+                order = [by_id[p.id] for p in best.placed]
+                order.insert(b, order.pop(a))
+                placed = settle(order, step, gap)
+                if placed is not None and placed.cost < best.cost - 1e-6:
+                    better = placed
+                    break
+            if better is not None:
                 break
         if better is None:
             break
-        order, best = better
-        cost = total(best)
+        best = better
     return best
-
-
-def _worst_pair(placed: Sequence[Placed]) -> list[tuple[int, int]] | None:
-    """Moves that could free a conflict: each of a conflicting pair to the other side of its partner."""
-    moves: list[tuple[float, int, int]] = []
-    for i, a in enumerate(placed):
-        for j in range(i + 1, len(placed)):
-            c = conflict(a.leader, placed[j].leader)
-            if c >= CLOSE / 4:
-                moves += [(-c, i, j), (-c, j, i)]
-    return [(i, j) for _, i, j in sorted(moves)] or None
 
 
 def leader_path(tip: Point, elbow_y: float, end_x: float, angle: float) -> Ring | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from detailgen.catalogue import SheetSize
 from detailgen.section.model import Section
@@ -12,7 +12,7 @@ from detailgen.sheet.style import drafting
 
 PAD = 4.0  # clear inside the frame [mm]
 WIDE, FAR = 82.0, 26.0  # widest column, widest gap between section and column [mm]
-TOP = 5.0  # least room above the section [mm]
+GENERAL_GAP = 5.0  # between the notes and the general notes [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +76,11 @@ def divided(section: Section, size: SheetSize, k: float, zones: Zones, band: flo
         second = Column(box[0] - 10.0, second_w, low, top, -1)
     missing = (max(-spare, 0.0), max(-spare_h, 0.0))
     return Layout(placing, box, box[0] - zones.left, column, second, missing)
+
+
+def with_general(layout: Layout, height: float) -> Layout:
+    """The same with the lower end of the column given to the general notes."""
+    if not height:
+        return layout
+    column = replace(layout.column, low=layout.column.low + height + GENERAL_GAP)
+    return replace(layout, column=column)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from detailgen.section.model import CutPlane, Fastener, Mark, Point, Ring, Section
 from detailgen.sheet.lines import cased, text_box, width, wrap
 from detailgen.sheet.model import Area, Item, Stroke, Text
-from detailgen.sheet.plane import Box, Placing
+from detailgen.sheet.plane import Box, Placing, box_of, grown, overlap
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
@@ -18,6 +18,7 @@ from detailgen.units import format_level, format_slope
 ARROW = 24.0  # length of a slope arrow, 14 to 30 [mm]
 LEVEL_ROOM = 24.0  # wished width of a level's label [mm]
 TRIANGLE = 3.0  # height of a level's triangle [mm]
+ONE_LINE = 0.6  # lines of levels nearer than this are drawn as one [mm]
 
 
 def break_line(cut: CutPlane, placing: Placing) -> Stroke:
@@ -52,7 +53,12 @@ def _value(y: float, settings: SheetSettings) -> str:
 
 
 def _label(text: str, settings: SheetSettings) -> list[str]:
-    return wrap(cased(text, settings.wording), drafting().text.small, LEVEL_ROOM)
+    return wrap(cased(sentence(text), settings.wording), drafting().text.small, LEVEL_ROOM)
+
+
+def sentence(text: str) -> str:
+    """The text with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 def levels(
@@ -71,9 +77,13 @@ def levels(
     ys = _apart(wished, below, max(h + 0.8, TRIANGLE) + 1.0)
     items: list[Item] = []
     boxes: list[Box] = []
+    drawn: list[float] = []
     for v, lines, y0, y in zip(some, labels, wished, ys, strict=True):
-        start = edge.left(y0, placing.point(v.point)[0]) - drafting().dimension.gap
         bend = right + 3.0
+        start = edge.left(y0, placing.point(v.point)[0]) - drafting().dimension.gap
+        if any(abs(y0 - other) < ONE_LINE for other in drawn):  # its line is there already
+            start = bend + abs(y - y0)
+        drawn.append(y0)
         path: Ring = ((start, y0), (bend + abs(y - y0), y0), (bend, y), (right - room, y))
         if abs(y - y0) < 0.05:
             path = ((start, y), (right - room, y))
@@ -111,23 +121,67 @@ def _apart(wished: Sequence[float], below: Sequence[float], above: float) -> lis
 
 # ------------------------------------------------------------------------------------------ marks
 def marks(section: Section, settings: SheetSettings, placing: Placing) -> list[Item]:
-    """Every mark of the section."""
+    """Every mark of the section but its labels."""
     out: list[Item] = []
+    planted = [(box_of(placing.ring(m.points)), m.value / placing.k) for m in section.marks if m.kind == "planting"]
     for m in section.marks:
         points = placing.ring(m.points)
-        out += {
-            "slope": lambda m=m, p=points: _slope(m, p, settings),
-            "planting": lambda m=m, p=points: _planting(p, m.value / placing.k),
-            "beyond": lambda p=points: [Stroke(p, "beyond", drafting().pen.thin)],
-            "label": lambda m=m, p=points: _word(m, p, settings),
-            "water": lambda m=m, p=points: _water(m, p, settings),
-        }[m.kind]()
+        if m.kind == "slope":
+            out += _slope(m, _above(points, planted), settings)
+        elif m.kind == "planting":
+            out += _planting(points, m.value / placing.k)
+        elif m.kind == "beyond":
+            out.append(Stroke(points, "beyond", drafting().pen.thin))
+        elif m.kind == "water":
+            out += _water(m, points, settings)
     return out
 
 
-def _word(m: Mark, points: Ring, settings: SheetSettings) -> list[Item]:
+def _above(points: Ring, planted: Sequence[tuple[Box, float]]) -> Ring:
+    """A slope arrow that starts in the planting is lifted over it."""
+    lift = 0.0
+    for (x0, y0, x1, y1), height in planted:
+        mid = sum(x for x, _ in points) / len(points)
+        if x0 <= mid <= x1 and all(y0 - 1 <= y <= y1 + height + 2 for _, y in points):
+            lift = max(lift, max(height, 4.0) + 3.0)
+    return tuple((x, y + lift) for x, y in points)
+
+
+def labels(
+    section: Section, settings: SheetSettings, placing: Placing, edge: Silhouette, taken: Sequence[Box], room: Box
+) -> list[Text]:
+    """EXTERIOR, INTERIOR and the like: near their hint, in the same open space, free of parts and of other texts."""
     h = drafting().text.label
-    return [Text((points[0][0], points[0][1] - h / 2), cased(m.text, settings.wording), h, "note", "centre")]
+    out: list[Text] = []
+    boxes = list(taken)
+    for m in section.marks:
+        if m.kind != "label":
+            continue
+        words = cased(sentence(m.text), settings.wording)
+        hint = placing.point(m.points[0])
+        best: tuple[float, Text] | None = None
+        for dx, dy in STEPS:
+            at = (hint[0] + dx, hint[1] + dy)
+            text = Text((at[0], at[1] - h / 2), words, h, "note", "centre")
+            box = grown(text_box(text), 1.0)
+            if box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]:
+                continue
+            cost = math.hypot(dx, dy) + 500 * edge.share(box, 4) + sum(10 + overlap(box, b) for b in boxes if overlap(box, b))
+            if best is not None and cost >= best[0]:
+                continue
+            if edge.between(hint, at):
+                cost += 300
+            if best is None or cost < best[0]:
+                best = (cost, text)
+        if best is not None:
+            out.append(best[1])
+            boxes.append(text_box(best[1]))
+    return out
+
+
+STEPS = sorted(
+    ((5.0 * i, 5.0 * j) for i in range(-12, 13) for j in range(-12, 13)), key=lambda s: (math.hypot(*s), s)
+)
 
 
 def _slope(m: Mark, points: Ring, settings: SheetSettings) -> list[Item]:

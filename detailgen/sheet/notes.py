@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from detailgen.section.model import Part, Point, Ring, Section
 from detailgen.sheet.ground import Array, Ground, nearest, spots_in_area, spots_on_line
@@ -21,7 +23,7 @@ from detailgen.sheet.wording import Subject
 
 STEP = 1.0  # distance of two rungs [mm]
 FLAG_FROM = 4  # layers that make a build-up flag worth while
-STEEPER, TINY = 5.0, 3.0  # cost of the steeper leader, of a hardly visible elbow
+STEEPER, TINY = 5.0, 8.0  # cost of the steeper leader, of a hardly visible elbow
 LENGTH = 0.03  # cost of an oblique run per mm
 COVERED = 3.0  # cost of a tip on a sheet that lies under another one
 Terminator = Literal["arrow", "dot"]
@@ -36,6 +38,7 @@ class Column:
         width: of the text [mm].
         low, high: from the last baseline to the top of the first capitals [mm].
         side: 1 right of the section, -1 left of it.
+        blocked: stretches that belong to dimensions and levels: low and high end of each [mm].
     """
 
     x: float
@@ -43,6 +46,20 @@ class Column:
     low: float
     high: float
     side: int = 1
+    blocked: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def room(self) -> float:
+        """Height that is left for notes [mm]."""
+        return self.high - self.low - sum(min(b, self.high) - max(a, self.low) for a, b in self.blocked)
+
+    def closed(self, height: float) -> NDArray[np.bool_]:
+        """On which rungs a block of that height would stand in a blocked stretch."""
+        top = self.rungs + drafting().text.note / 2
+        out = np.zeros(len(top), dtype=bool)
+        for low, high in self.blocked:
+            out |= (top > low) & (top - height < high)
+        return out
 
     @property
     def rungs(self) -> Array:
@@ -58,11 +75,19 @@ class Column:
 
 @dataclass(frozen=True)
 class Spots:
-    """Where a leader may touch: points, what it costs, and the terminator."""
+    """Where a leader may touch.
+
+    Attributes:
+        points: (m, 2) [mm].
+        costs: what each costs.
+        end: terminator.
+        slides: which points may move up or down by half a millimetre to meet a level leader.
+    """
 
     points: Array
     costs: Array
     end: Terminator
+    slides: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -85,19 +110,23 @@ def spots_of(subject: Subject, section: Section, placing: Placing) -> Spots:
     An area takes a dot inside, a thin part or an edge an arrow. A sheet is touched where no other sheet covers it.
     """
     if subject.sort == "free":
-        return Spots(np.array([placing.point(subject.at or (0.0, 0.0))]), np.zeros(1), "arrow")
+        return _fixed(np.array([placing.point(subject.at or (0.0, 0.0))]), np.zeros(1))
     if subject.sort == "fastener":
         some = [f for f in section.fasteners if f.id in subject.parts]
         ends = [p for f in some for p in (f.head, _between(f.head, f.tip, 0.35))]
-        return Spots(np.array([placing.point(p) for p in ends]), np.tile([0.0, 1.0], len(some)), "arrow")
+        return _fixed(np.array([placing.point(p) for p in ends]), np.tile([0.0, 1.0], len(some)))
     if subject.sort == "coat":
         lines = [placing.ring(c.line) for c in section.coats if c.id in subject.parts]
         points = np.concatenate([spots_on_line(line, ends=3.0) for line in lines])
-        return Spots(points, np.zeros(len(points)), "arrow")
+        return _fixed(points, np.zeros(len(points)))
     if subject.sort == "space":
         rings = [placing.ring(r) for s in section.spaces if s.id in subject.parts for r in s.rings]
         return _area_spots(rings)
     return _part_spots([section[p] for p in subject.parts], section, placing)
+
+
+def _fixed(points: Array, costs: Array) -> Spots:
+    return Spots(points, costs, "arrow", np.zeros(len(points), dtype=bool))
 
 
 def _between(a: Point, b: Point, f: float) -> Point:
@@ -111,10 +140,10 @@ def _area_spots(rings: Sequence[Ring]) -> Spots:
         found = [spots_in_area(r, clear) for r in rings]
         points = np.concatenate(found) if found else np.empty((0, 2))
         if len(points):
-            return Spots(points, np.zeros(len(points)), "dot")
+            return Spots(points, np.zeros(len(points)), "dot", np.ones(len(points), dtype=bool))
         clear /= 2
     points = np.concatenate([spots_on_line([*r, r[0]]) for r in rings])
-    return Spots(points, np.zeros(len(points)), "arrow")
+    return _fixed(points, np.zeros(len(points)))
 
 
 def _part_spots(parts: Sequence[Part], section: Section, placing: Placing) -> Spots:
@@ -131,7 +160,7 @@ def _part_spots(parts: Sequence[Part], section: Section, placing: Placing) -> Sp
         a = np.array([q for r in others for q in r])
         b = np.array([q for r in others for q in (*r[1:], r[0])])
         costs = np.clip(1.6 - nearest(points, a, b), 0, 1) * COVERED
-    return Spots(points, costs, "arrow")
+    return _fixed(points, costs)
 
 
 def _middle(ring: Ring) -> Array:
@@ -171,6 +200,8 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
     if column.side < 0:
         p[:, 0] = -p[:, 0]
     end = column.side * column.end
+    snapped = ys[0] + STEP * np.rint((p[:, 1] - ys[0]) / STEP)
+    p[d.spots.slides, 1] = snapped[d.spots.slides]
     rise = np.abs(ys[None, :] - p[:, 1:2])
     oblique = np.full(rise.shape, np.nan)
     cost = np.full(rise.shape, NEVER)
@@ -179,21 +210,34 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
         fits = (elbow <= end - style.landing) & np.isnan(oblique)
         run = ground.level_run(elbow, end)
         length = rise / math.sin(math.radians(angle))
-        worth = extra + LENGTH * length + run + d.spots.costs[:, None] + TINY * ((rise > 0.05) & (rise < 2.0))
+        worth = extra + LENGTH * length + run + d.spots.costs[:, None] + TINY * ((rise > 0.05) & (rise < 2.5))
         cost[fits] = worth[fits]
         oblique[fits] = angle
+    cost[:, column.closed(d.height)] = np.inf
 
+    @cache
     def leaders(rung: int) -> list[tuple[float, Ring]]:
         out = []
         for m in np.argsort(cost[:, rung], kind="stable")[:12]:
-            if cost[m, rung] >= NEVER:
+            if not cost[m, rung] < NEVER:
                 break
             path = leader_path((float(p[m, 0]), float(p[m, 1])), float(ys[rung]), end, float(oblique[m, rung]))
             if path is not None:
-                out.append((float(cost[m, rung]), path))
+                out.append((float(cost[m, rung]) + ground.met(path[0], path[1]), path))
+        out.sort(key=lambda o: o[0])
         return out or [(NEVER, ((float(p[0, 0]), float(p[0, 1])), (end, float(ys[rung]))))]
 
-    return Target(d.subject.id, d.height, cost.min(axis=0), leaders)
+    lean = p[:, 1] / math.tan(math.radians(style.angle))
+    rising = ys[None, :] >= p[:, 1:2]
+    up = _best(np.where(rising, cost, NEVER), p[:, 0] - lean)
+    down = _best(np.where(rising, NEVER, cost), p[:, 0] + lean)
+    return Target(d.subject.id, d.height, cost.min(axis=0), up, down, leaders)
+
+
+def _best(cost: Array, place: Array) -> tuple[float, float]:
+    """The least cost and the place of its tip along the angle."""
+    m = int(np.argmin(cost.min(axis=1)))
+    return float(cost[m].min()), float(place[m])
 
 
 def as_note(d: Draft, placed: Placed, column: Column) -> Note:
@@ -242,7 +286,7 @@ def flag_of(
     if not stems or kinds is None:
         return None
     by_id = {s.id: s for s in subjects}
-    empty = Spots(np.empty((0, 2)), np.empty(0), "dot")
+    empty = _fixed(np.empty((0, 2)), np.empty(0))
     room = width - 3.0
     drafts = tuple(Draft(by_id[k], empty, tuple(wrap(by_id[k].text, drafting().text.note, room))) for k in kinds)
     return Flag(drafts, tuple(d.lines for d in drafts), tuple(stems))
@@ -292,7 +336,8 @@ def flag_target(flag: Flag, column: Column, ground: Ground, clear: float) -> Tar
     rows = np.empty((len(flag.stems), len(ys)))
     for i, (x, _, _, top) in enumerate(flag.stems):
         run = ground.level_run(np.full((1, len(ys)), column.side * x), end)[0]
-        rows[i] = np.where(ys > top + clear, run + 0.25 * LENGTH * (ys - top) + 0.1 * i, NEVER)
+        short = np.maximum(top + clear - ys, 0.0)  # not out of the layers: dear, and dearer the deeper
+        rows[i] = run + 0.25 * LENGTH * np.maximum(ys - top, 0.0) + 0.1 * i + np.where(short > 0, 60.0 + 30.0 * short, 0.0)
 
     def leaders(rung: int) -> list[tuple[float, Ring]]:
         y = float(ys[rung])
@@ -302,7 +347,9 @@ def flag_target(flag: Flag, column: Column, ground: Ground, clear: float) -> Tar
         ]
         return sorted(out)
 
-    return Target(FLAG, flag.height, rows.min(axis=0), leaders)
+    costs = rows.min(axis=0)
+    right = max(column.side * s[0] for s in flag.stems)
+    return Target(FLAG, flag.height, costs, (float(costs.min()), right), (NEVER, right), leaders)
 
 
 def flag_notes(flag: Flag, placed: Placed, column: Column) -> tuple[list[Note], list[Point]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -18,9 +18,9 @@ from detailgen.sheet.plane import Placing, area, box_of, half_plane, mean_thickn
 from detailgen.sheet.style import drafting
 
 Medium = Literal["picture", "dxf"]
-SEAM = 0.1  # white on each side of a solid sheet in pictures, so that laps read as separate sheets [mm]
+SEAM = 0.11  # white on each side of the line where two solid sheets touch, so that laps read as separate [mm]
 SOLID_UPTO = 3.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
-BLACK, METAL, GREY = "#000000", "#4d4d4d", "#9a9a9a"
+BLACK, METAL, GREY = "#000000", "#303030", "#9a9a9a"
 BLACK_LAYERS = ("membrane", "flashing.memb")
 FABRIC_DASH = (3.0, 1.5)
 
@@ -51,12 +51,13 @@ def part_items(section: Section, placing: Placing, catalogue: Catalogue, standar
     cuts = tuple(CutPlane(placing.point(c.a), placing.point(c.b)) for c in section.cuts)
     areas: list[Area] = []
     strokes: list[Stroke] = []
+    looks = {p.id: look_of(p, catalogue, standard) for p in section.parts}
+    seams = _seams(section, looks, placing) if medium == "picture" else _Seams({}, frozenset())
     for part in section.parts:
-        look = look_of(part, catalogue, standard)
         for ring in part.rings:
             paper = placing.ring(ring)
             t = part.thickness / placing.k if part.thickness and not part.thin else mean_thickness(paper)
-            job = _Job(part, paper, t, look, cuts, medium)
+            job = _Job(part, paper, t, looks[part.id], cuts, seams, medium)
             a, s = job.items(catalogue)
             areas += a
             strokes += s
@@ -93,6 +94,48 @@ def _on(p: Point, line: Sequence[Point], tolerance: float = 1e-3) -> bool:
     return off < tolerance and -1.0 < along < run + 1.0
 
 
+Edge = tuple[Point, Point]
+
+
+def _edge(a: Point, b: Point) -> Edge:
+    return (a, b) if a <= b else (b, a)
+
+
+@dataclass(frozen=True)
+class _Seams:
+    """Edges that thin sheets share with others, on paper.
+
+    Attributes:
+        between: part id → edges at which it touches another solid sheet.
+        beside: edges of sheets drawn as a line; their neighbours draw no outline there.
+    """
+
+    between: Mapping[str, list[Edge]]
+    beside: frozenset[Edge]
+
+
+def _seams(section: Section, looks: Mapping[str, Look], placing: Placing) -> _Seams:
+    owners: dict[Edge, list[str]] = {}
+    beside: set[Edge] = set()
+    for part in section.parts:
+        if not part.thin or part.view == "beyond":
+            continue
+        solid = looks[part.id].hatch == "solid"
+        for ring in part.rings:
+            paper = placing.ring(ring)
+            for a, b in zip(paper, (*paper[1:], paper[0]), strict=True):
+                if solid:
+                    owners.setdefault(_edge(a, b), []).append(part.id)
+                if solid or looks[part.id].dash:
+                    beside.add(_edge(a, b))
+    between: dict[str, list[Edge]] = {}
+    for edge, ids in owners.items():
+        if len(set(ids)) > 1:
+            for id in ids:
+                between.setdefault(id, []).append(edge)
+    return _Seams(between, frozenset(beside))
+
+
 @dataclass(frozen=True, slots=True)
 class _Job:
     """One ring of one part on paper."""
@@ -102,6 +145,7 @@ class _Job:
     t: float
     look: Look
     cuts: tuple[CutPlane, ...]
+    seams: _Seams
     medium: Medium
 
     def items(self, catalogue: Catalogue) -> tuple[list[Area], list[Stroke]]:
@@ -146,16 +190,17 @@ class _Job:
         if self.medium == "dxf":
             strokes = [self.spine()] if self.part.thin and black else self.outline(pen.thin)
             return [fill], strokes
-        rings = _inset(self.ring, SEAM) if self.part.thin else (self.ring,)
+        rings = _apart(self.ring, self.seams.between.get(self.part.id, ()))
         return [Area(rings, fill.layer, fill=fill.fill, medium="picture", part=fill.part, material=fill.material)], []
 
     def outline(self, pen: float) -> list[Stroke]:
-        """The outline without the stretches along a cut plane."""
+        """The outline without the stretches along a cut plane or along a sheet that is a line itself."""
         n = len(self.ring)
         keep = []
         for i in range(n):
             a, b = self.ring[i], self.ring[(i + 1) % n]
-            keep.append(not any(_on(a, (c.a, c.b)) and _on(b, (c.a, c.b)) for c in self.cuts))
+            cut = any(_on(a, (c.a, c.b)) and _on(b, (c.a, c.b)) for c in self.cuts)
+            keep.append(not cut and _edge(a, b) not in self.seams.beside)
         if all(keep):
             return [self.stroke(self.ring, pen, closed=True)]
         if not any(keep):
@@ -177,7 +222,7 @@ class _Job:
 
     def spine(self) -> Stroke:
         """A sheet as one line with its line type."""
-        line = spine(self.ring)
+        line = middle_line(self.ring, self.t)
         return Stroke(
             line,
             self.look.layer,
@@ -248,6 +293,16 @@ def spine(ring: Sequence[Point]) -> Ring:
     return tuple(max(first, second, key=lambda c: (len(c) > 1, sum(math.dist(a, b) for a, b in pairwise(c)))))
 
 
+def middle_line(ring: Ring, t: float) -> Ring:
+    """The middle of a strip of thickness t: one of its long sides, moved inwards by half of it."""
+    side = spine(ring)
+    for sign in (-1, 1):
+        moved = shapely.offset_curve(shapely.LineString(side), sign * t / 2, join_style="mitre")
+        if moved.geom_type == "LineString" and shapely.Polygon(ring).buffer(1e-6).contains(moved.interpolate(0.5, True)):
+            return tuple((x, y) for x, y in moved.coords)
+    return side
+
+
 def _longest(ring: Ring, cuts: Sequence[CutPlane]) -> tuple[Point, Point]:
     """The longest straight side, collinear vertices merged, sides along a cut plane last."""
     sides: list[tuple[float, Point, Point]] = []
@@ -271,12 +326,14 @@ def _without_collinear(ring: Ring) -> list[Point]:
     return out if len(out) > 2 else list(ring)
 
 
-def _inset(ring: Ring, by: float) -> tuple[Ring, ...]:
-    """The ring, smaller by that much on every side; unchanged where nothing would be left."""
-    shrunk = shapely.buffer(shapely.Polygon(ring), -by, join_style="mitre", mitre_limit=3.0)
-    pieces = [g for g in getattr(shrunk, "geoms", [shrunk]) if g.geom_type == "Polygon" and not g.is_empty]
-    rings = tuple(tuple((x, y) for x, y in g.exterior.coords[:-1]) for g in pieces)
-    return rings or (ring,)
+def _apart(ring: Ring, edges: Sequence[Edge]) -> tuple[Ring, ...]:
+    """The ring without a hairline along the edges at which it touches another solid sheet."""
+    if not edges:
+        return (ring,)
+    hairline = shapely.buffer(shapely.multilinestrings(edges), SEAM, cap_style="flat", join_style="mitre")
+    left = shapely.difference(shapely.Polygon(ring), hairline)
+    pieces = [g for g in getattr(left, "geoms", [left]) if g.geom_type == "Polygon" and g.area > 0.02]
+    return tuple(tuple((x, y) for x, y in g.exterior.coords[:-1]) for g in pieces) or (ring,)
 
 
 def _batt(width: float, t: float) -> list[Point]:

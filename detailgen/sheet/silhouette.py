@@ -59,6 +59,14 @@ class Silhouette:
             )
         return float((odd.sum(axis=1) % 2 == 1).mean())
 
-    def solid(self, p: Point) -> bool:
-        """Whether a point is in a part."""
-        return self.share((*p, *p), 1) > 0
+    def between(self, p: Point, q: Point) -> bool:
+        """Whether anything stands between two points."""
+        d = self.b - self.a
+        e = np.array([q[0] - p[0], q[1] - p[1]])
+
+        def side(u: np.ndarray[tuple[int, int], np.dtype[np.float64]], v: Point) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+            return d[:, 0] * (v[1] - u[:, 1]) - d[:, 1] * (v[0] - u[:, 0])
+
+        ours = e[0] * (self.a[:, 1] - p[1]) - e[1] * (self.a[:, 0] - p[0])
+        theirs = e[0] * (self.b[:, 1] - p[1]) - e[1] * (self.b[:, 0] - p[0])
+        return bool(((side(self.a, p) * side(self.a, q) < 0) & (ours * theirs < 0)).any())

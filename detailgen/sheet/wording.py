@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 from detailgen.catalogue import Catalogue
 from detailgen.section.model import Coat, Fastener, Part, Section
 from detailgen.sheet.lines import cased
+from detailgen.sheet.plane import area, box_of
 from detailgen.sheet.settings import NoteEdit, SheetSettings
 from detailgen.units import INCH, METRIC, Units, format_length, format_slope
 
-SPACE_WORTH_NAMING = 15.0  # a void narrower than this in the section explains itself [mm]
+SPACE_WORTH_NAMING = 10_000.0  # a smaller void explains itself [mm²]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def subjects(section: Section, catalogue: Catalogue, settings: SheetSettings) ->
         text = words.of(kind, {"spacing": spacings[0]} if spacings else {})
         out.append(Subject(kind, text, tuple(f.id for f in fasteners), "fastener"))
     for space in section.spaces:
-        if max(_narrowest(r) for r in space.rings) >= SPACE_WORTH_NAMING:
+        if sum(abs(area(r)) for r in space.rings) >= SPACE_WORTH_NAMING:
             out.append(Subject(space.id, words.cased(_sentence(space.name)), (space.id,), "space"))
     return tuple(_edited(out, settings.notes, words))
 
@@ -61,11 +62,6 @@ def _by_kind(things: Iterable[Part | Coat | Fastener]) -> dict[str, list[Part | 
         key = thing.kind if getattr(thing, "status", "new") == "new" else f"{thing.kind}/existing"
         out.setdefault(key, []).append(thing)
     return out  # type: ignore[return-value]
-
-
-def _narrowest(ring: Sequence[tuple[float, float]]) -> float:
-    xs, ys = zip(*ring, strict=True)
-    return min(max(xs) - min(xs), max(ys) - min(ys))
 
 
 def _sentence(text: str) -> str:
@@ -152,7 +148,9 @@ class _Words:
 
 
 def _stacked(parts: Sequence[Part]) -> bool:
-    """Whether parts of one kind lie one above the other over most of their width."""
-    spans = [(min(x for r in p.rings for x, _ in r), max(x for r in p.rings for x, _ in r)) for p in parts]
-    shared = min(b for _, b in spans) - max(a for a, _ in spans)
-    return shared > 0.5 * min(b - a for a, b in spans)
+    """Whether parts of one kind lie one on the other: side by side across their thickness, not end to end."""
+    boxes = [box_of(q for r in p.rings for q in r) for p in parts]
+    x0, y0, x1, y1 = boxes[0]
+    k = 0 if x1 - x0 >= y1 - y0 else 1  # the long way
+    shared = min(b[k + 2] for b in boxes) - max(b[k] for b in boxes)
+    return shared > 0.5 * min(b[k + 2] - b[k] for b in boxes)

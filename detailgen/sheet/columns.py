@@ -1,0 +1,135 @@
+"""Which note stands in which column: right of the section, and left of it where that is nearer or the right is full."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+from detailgen.section.model import Ring, Section
+from detailgen.sheet.flat import disc
+from detailgen.sheet.ground import Ground
+from detailgen.sheet.labels import Stack, Target, arrange
+from detailgen.sheet.model import Area, Item
+from detailgen.sheet.notes import (
+    FLAG,
+    STEP,
+    Column,
+    Draft,
+    Flag,
+    as_note,
+    draft,
+    flag_notes,
+    flag_target,
+    target,
+)
+from detailgen.sheet.plane import Box, Placing
+from detailgen.sheet.style import drafting
+from detailgen.sheet.wording import Subject
+
+SHARE = 0.85  # of a column that is filled on purpose
+NEARER = 4.0  # a note goes to the left column if that is cheaper by so much
+
+
+class Side:
+    """One column with the notes that could stand in it.
+
+    Args:
+        column: where the text stands.
+        some: what is to be named.
+        section: the drawn build.
+        placing: of the section.
+        rings: every part on paper [mm].
+        boxes: what leaders should not run through, with cost per mm.
+        flag: the build-up flag and how far above the layers its stem must rise; only on the right.
+    """
+
+    def __init__(
+        self,
+        column: Column,
+        some: Sequence[Subject],
+        section: Section,
+        placing: Placing,
+        rings: Sequence[Ring],
+        boxes: Sequence[tuple[Box, float]],
+        flag: tuple[Flag, float] | None = None,
+    ) -> None:
+        self.column, self.flag = column, flag
+        s = column.side
+        turned = rings if s > 0 else [tuple((-x, y) for x, y in reversed(r)) for r in rings]
+        walls = [(b if s > 0 else (-b[2], b[1], -b[0], b[3]), v) for b, v in boxes]
+        x0 = min(x for r in turned for x, _ in r) - 2
+        self.ground = Ground(turned, walls, x0, s * column.end + 1, column.rungs)
+        self.drafts: dict[str, Draft] = {q.id: draft(q, section, placing, column.width) for q in some}
+        self.targets: dict[str, Target] = {k: target(d, column, self.ground) for k, d in self.drafts.items()}
+
+    @cached_property
+    def flag_target(self) -> Target | None:
+        """The flag as a target."""
+        return flag_target(self.flag[0], self.column, self.ground, self.flag[1]) if self.flag else None
+
+    def arranged(self, ids: Sequence[str]) -> Stack | None:
+        """Those notes in their places, with a smaller gap if need be; None if they do not fit."""
+        chosen = [self.targets[i] for i in ids]
+        if self.flag_target:
+            chosen.append(self.flag_target)
+        style = drafting().notes
+        for gap in (style.gap, style.tight_gap):
+            found = arrange(chosen, STEP, gap)
+            if found is not None:
+                return found
+        return None
+
+    def items(self, stack: Stack) -> list[Item]:
+        """The placed notes."""
+        out: list[Item] = []
+        for p in stack.placed:
+            if self.flag and p.id == FLAG:
+                notes, dots = flag_notes(self.flag[0], p, self.column)
+                size = drafting().leader.dot
+                out += [*notes, *(Area((disc(d, size),), "note", fill="#000000") for d in dots)]
+            else:
+                out.append(as_note(self.drafts[p.id], p, self.column))
+        return out
+
+    def height(self, ids: Sequence[str]) -> float:
+        """Room that those notes take with the usual gap [mm]."""
+        gap = drafting().notes.gap
+        extra = self.flag_target.height + gap if self.flag_target else 0.0
+        return sum(self.drafts[i].height + gap for i in ids) + extra
+
+    def cost(self, id: str) -> float:
+        """The least cost of a note in this column."""
+        return min(self.targets[id].up[0], self.targets[id].down[0])
+
+
+def filled(right: Side, left: Side | None) -> tuple[list[Item], list[str]]:
+    """The notes in their columns, and what did not fit."""
+    ids = list(right.drafts)
+    to_left = _to_left(right, left, ids) if left else []
+    rest = [i for i in ids if i not in to_left]
+    placed = right.arranged(rest)
+    if placed is None:
+        return [], ["the notes do not fit beside the drawing"]
+    items = right.items(placed)
+    if left and to_left:
+        others = left.arranged(to_left)
+        if others is None:
+            return [], ["the notes do not fit beside the drawing"]
+        items += left.items(others)
+    return items, []
+
+
+def _to_left(right: Side, left: Side, ids: Sequence[str]) -> list[str]:
+    """Notes for the left column: those that are nearer to it, and as many more as the right one cannot hold."""
+    order = sorted(ids, key=lambda i: (left.cost(i) - right.cost(i), i))
+    chosen: list[str] = []
+    room = left.column.room * SHARE
+    for i in order:
+        rest = [j for j in ids if j not in chosen]
+        wanted = left.cost(i) + NEARER < right.cost(i)
+        full = right.height(rest) > right.column.room * SHARE
+        if not wanted and not full:
+            break
+        if left.height([*chosen, i]) <= room:
+            chosen.append(i)
+    return chosen
