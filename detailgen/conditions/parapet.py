@@ -196,6 +196,8 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, minimum, allowance)
     sheet_t = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
+    if p.end not in OVER_TOP and _cant(p, b):
+        required = max(required, _over_the_cant(c, field, finish, sheet_t), key=lambda d: d.value)
     top_default = 0.0 if p.backing.kind == "steel-studs" else size("parapet.top_insulation")
     top_insulation = top_default if p.top_insulation is None else p.top_insulation
     h, sheet = _heights(p, c, required, sheet_t, finish)
@@ -228,6 +230,16 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         p, c, b, field, x_in, x_out, outer, face, upstand, finished, boards, y_t, top_insulation, h.value, slope,
         sheet.value, y_e, m, numbers,
     )
+
+
+def _over_the_cant(c: Context, field: Field, finish: Derivation, sheet: Derivation) -> Derivation:
+    """Top of a sheet whose counterflashing hangs clear of the cant."""
+    above = field.buildup.sum_of(field.buildup.above, "layers on the membrane")
+    cant, clear = c.sized("cant", "parapet.cant"), c.sized("clear of the cant", "parapet.counterflashing_above_cant")
+    cover = c.sized("cover of the counterflashing", "parapet.counterflashing_cover")
+    value = finish.value - above.value + cant.value + 2 * sheet.value + clear.value + cover.value
+    formula = "finished surface - layers on the membrane + cant + two sheets + clearance + cover of the counterflashing"
+    return Derivation("required top of the sheet over the cant", value, "mm", formula, (finish, above, cant, sheet, clear, cover))
 
 
 def _refuse(p: ParapetParams, b: BuildUp) -> None:
@@ -637,6 +649,8 @@ class _Build:
         tip = held - cover
         if tip < v.field.finish_top(leg) + 10:
             raise BuildError("height", "the counterflashing would hang into the finished surface; give the parapet more height", "counterflashing-in-gravel")
+        if _cant(v.p, v.buildup) and tip < v.field.membrane_top(v.face) + size("parapet.cant") + 10:
+            raise BuildError("height", "the counterflashing would hang down to the cant; give the parapet more height", "counterflashing-on-cant")
         wall = w.front.at(self._inner_face(), y=start, last=True) if receiver else w.front.corner((0.0, start), last=True)
         outline = [(leg + kick, tip), (leg, tip + kick), (leg, y_leg)]
         if v.faced:
