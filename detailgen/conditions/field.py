@@ -360,6 +360,16 @@ class Field:
             voids += pieces
         w.named("paver-joints", "open joint of the pavers", *voids)
 
+    def slope_mark(self, x: float) -> tuple[Mark, ...]:
+        """Arrow downhill on the finished surface between x and the cut plane; none where the cut is level."""
+        apparent, true = self.falls.apparent, self.falls.true
+        if abs(apparent) < 1e-9:
+            return ()
+        tail, tip = (x, self.right - 60) if apparent < 0 else (self.right - 60, x)
+        words = "true" if abs(abs(apparent) - true) > 1e-9 else ""
+        points = ((tail, self.finish_top(tail)), (tip, self.finish_top(tip)))
+        return (Mark("falls", "slope", points, true, words),)
+
     def planting(self, x: float) -> tuple[Mark, ...]:
         """Plant symbols on the medium from x to the cut plane."""
         if not self.buildup.plants:

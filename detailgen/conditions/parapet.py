@@ -15,6 +15,12 @@ from typing import Literal
 
 from pydantic import Field as Key
 
+from detailgen.conditions.assemblies import counterflashing, rainscreen, studwall
+from detailgen.conditions.assemblies.coping import Coping, lay_coping
+from detailgen.conditions.assemblies.counterflashing import Counterflashing
+from detailgen.conditions.assemblies.rainscreen import Rainscreen
+from detailgen.conditions.assemblies.shapes import box
+from detailgen.conditions.assemblies.studwall import StudWall
 from detailgen.conditions.base import (
     Context,
     DetailParams,
@@ -30,12 +36,12 @@ from detailgen.errors import BuildError
 from detailgen.fields import LengthOrAuto, Model, NonNegativeLength, PositiveLength, Slope
 from detailgen.section.build import Workshop
 from detailgen.section.buildup import BuildUp, rounded_up
-from detailgen.section.front import PLUMB, Front, Place, direction, offset, right_of
+from detailgen.section.front import Front, Place
 from detailgen.section.model import CutPlane, Derivation, Dimension, Level, Mark, Part, Point, Section, Space
 
 End = Literal["face-strip", "under-coping", "reglet", "receiver"]
 OVER_TOP = ("face-strip", "under-coping")
-UNDER_THE_UNDERLAY = 8.0  # the wall's barrier ends this far below the edge that the underlay is taken over [mm]
+CAUTIONS = ("hot-work", "ponding")
 
 
 class Backing(Model):
@@ -105,7 +111,8 @@ class Levels:
         x_in, x_out: roof-side and outer face of the load-bearing part; outer: outermost face of the backing.
         face: x of what receives the sheet. finished: x of the finished roof-side face. boards: what boards butt on.
         y_t: top of the load-bearing part. h: roof-side top of the blocking. sheet: top of the sheet (bar ends).
-        y_e: lower end of the sheet on the outer face (over-the-top ends).
+        y_e: lower end of the sheet on the outer face (over-the-top ends). m: thickness of the flashing sheet.
+        outside: lines of the cladding. coping_leg: depth of the coping's outer leg.
     """
 
     p: ParapetParams
@@ -126,6 +133,8 @@ class Levels:
     sheet: float
     y_e: float
     m: float
+    outside: Rainscreen
+    coping_leg: float
     numbers: dict[str, Derivation]
 
     @property
@@ -142,6 +151,17 @@ class Levels:
     def inverted(self) -> bool:
         """Insulation above the membrane."""
         return self.buildup.system == "inverted"
+
+    @property
+    def high(self) -> float:
+        """Outer top edge of the blocking [mm]."""
+        return self.h + self.slope * (self.brow - self.outer)
+
+    @property
+    def inner_face(self) -> float:
+        """x of the inner side of a panel on the roof side of the parapet (receiver ends) [mm]."""
+        insulation = self.upstand if self.inverted else 0.0
+        return self.face + insulation + self.c.size("parapet.inner_air")
 
     @property
     def brow(self) -> float:
@@ -211,7 +231,8 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
             "height", f"the parapet would end at {h.value:.0f} mm above the deck, at or under the roof it should hold "
             f"(finished surface {finish.value:.0f} mm)", "parapet-too-low"
         )
-    y_e, downturn = _downturn(p, c, h.value + slope * (face - outer) + m, y_t)
+    brow = face if p.end != "reglet" else 0.0
+    y_e, downturn = _downturn(p, c, h.value + slope * (brow - outer) + m, y_t)
     if p.end in OVER_TOP:
         numbers |= {"downturn": downturn}
         top = Derivation("top of the flashing", h.value + m, "mm", "structure top + flashing sheet", (h, sheet_t))
@@ -226,9 +247,12 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         "topping": b.thickness_at(falls.cut),
         "margin": c.sized("margin", "margin.width", p.margin),
     }
+    outside = _outside(p, c, outer, slope, m)
+    leg = _outer_leg(p, c, outside, slope, outer, m, facts)
+    numbers["coping_outer_leg"] = leg
     return Levels(
         p, c, b, field, x_in, x_out, outer, face, upstand, finished, boards, y_t, top_insulation, h.value, slope,
-        sheet.value, y_e, m, numbers,
+        sheet.value, y_e, m, outside, leg.value, numbers,
     )
 
 
@@ -334,15 +358,67 @@ def _cant(p: ParapetParams, b: BuildUp) -> bool:
     return p.cant if p.cant is not None else "bituminous" in b.membrane.material.tags and b.membrane.material.key != "membrane"
 
 
+def _outside(p: ParapetParams, c: Context, outer: float, slope: float, m: float) -> Rainscreen:
+    """Lines of the cladding; stone and panel end under the coping's brackets so that the cavity is ventilated."""
+    size, clad, kind = c.size, p.cladding, p.cladding.kind
+    barrier = kind in ("stone", "metal-panel") or p.backing.kind == "steel-studs"
+    base = outer - (size("parapet.barrier") if barrier else 0.0)
+    crest = base - m
+    if kind == "none":
+        strip = size("parapet.strip") if p.end == "face-strip" else 0.0
+        return Rainscreen(kind, base, base, base, crest - strip, 0.0)
+    top = size("parapet.insulation_below_top")
+    insulation = base - size("parapet.render_insulation" if kind == "render" else "parapet.outside", clad.insulation)
+    if kind == "render":
+        face = insulation - size("parapet.render", clad.thickness)
+        return Rainscreen(kind, base, insulation, insulation, face, top)
+    panel = insulation - size("parapet.air", clad.air)
+    face = panel - size("parapet.stone" if kind == "stone" else "parapet.panel", clad.thickness)
+    below = max(top, size("parapet.below_bracket") - slope * (crest - panel))
+    return Rainscreen(kind, base, insulation, panel, face, below)
+
+
+def _outer_leg(
+    p: ParapetParams, c: Context, r: Rainscreen, slope: float, outer: float, m: float, facts: dict[str, object]
+) -> Derivation:
+    """Depth of the coping's outer leg: it covers the top of what is outside by the governing minimum."""
+    usual = c.sized("coping's outer leg", "parapet.coping_outer_leg", p.coping_outer_leg)
+    minimum = c.minimum("coping_cover_outer", facts)
+    if p.coping_outer_leg is not None or minimum is None or not r.clad:
+        return usual
+    clear = _outer_clear(p, c)
+    crest = r.base - m
+    gap = slope * (crest - r.face + clear) + c.size("parapet.bracket") + r.below
+    over = Derivation("from the coping down to the top of the cladding", gap, "mm", "slope × reach + bracket + open joint")
+    allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
+    value = rounded_up(minimum.value + gap + allowance.value, c.step / 2)
+    if value <= usual.value:
+        return usual
+    why = "cover of the cladding + distance to its top + allowance, rounded up to half the office step"
+    return Derivation("coping's outer leg", value, "mm", why, (minimum, over, allowance))
+
+
+def _outer_clear(p: ParapetParams, c: Context) -> float:
+    render = p.cladding.kind == "render"
+    return c.size("parapet.coping_outer_clear_render" if render else "parapet.coping_outer_clear")
+
+
 # ------------------------------------------------------------------------------------------ build
 class _Build:
     """One run of the build on a workshop: structure, waterproofing, inside, outside, coping."""
 
     def __init__(self, levels: Levels, workshop: Workshop) -> None:
-        self.v, self.w = levels, workshop
-        self.size = levels.c.size
-        self.soffit = 0.0
-        self.y_low = 0.0
+        v = self.v = levels
+        self.w, self.size = workshop, levels.c.size
+        steel = v.buildup.deck == "metal"
+        plate = self.size("parapet.closure_plate") if v.studs and v.buildup.deck in ("concrete", "composite") else 0.0
+        bearing = v.x_in + self.size("field.edge_angle_foot") if steel else v.x_in
+        soffit = v.field.deck(workshop, v.x_out + plate, bearing)
+        low = (soffit - v.buildup.deck_thickness if steel else soffit) - self.size("field.below_soffit")
+        self.wall = StudWall(v.x_out, v.x_in, v.y_t, soffit, low, steel, self._bar_backing())
+        if plate:
+            ring = box(v.x_out, soffit, v.x_out + plate, 0.0)
+            workshop.solid("edge-closure", "edge-closure", ring, step=1, thickness=plate, on=("deck",))
 
     def section(self) -> Section:
         """Everything in the order of building, then frozen."""
@@ -350,147 +426,94 @@ class _Build:
         self._under_the_sheet()
         self._top()
         self._waterproofing()
-        self._inside()
+        self._roof_side()
         self._outside()
-        self._coping()
         parts, spaces = self.w.finished()
-        return self._frozen(parts, spaces)
-
-    # -- 1 structure
-    def _structure(self) -> None:
-        v, w, size = self.v, self.w, self.size
-        kind, deck = v.p.backing.kind, v.buildup.deck
-        plate = size("parapet.closure_plate") if v.studs and deck in ("concrete", "composite") else 0.0
-        bearing = v.x_in + 80.0 if deck == "metal" else v.x_in
-        self.soffit = v.field.deck(w, v.x_out + plate, bearing)
-        if deck == "metal":
-            self.soffit = -size("field.deck_sheet")
-        self.y_low = (-v.buildup.deck_thickness if deck == "metal" else self.soffit) - size("field.below_soffit")
-        if plate:
-            ring = _box(v.x_out, self.soffit, v.x_out + plate, 0.0)
-            w.solid("edge-closure", "edge-closure", ring, step=1, thickness=plate, on=("deck",))
-        reglet = self._reglet() if v.p.end == "reglet" else []
-        if v.studs:
-            self._studs(deck)
-        else:
-            inner = [(0.0, 0.0), *reglet, (0.0, v.y_t)]
-            w.solid(
-                "parapet", f"parapet-{kind}", [(v.x_out, 0.0), *inner, (v.x_out, v.y_t)], step=1,
-                thickness=v.x_in - v.x_out, on=("deck",),
-            )
-            w.solid("wall-below", f"wall-{kind}", _box(v.x_out, self.y_low, v.x_in, self.soffit), step=1)
-        legs: list[tuple[str, Point | list[Point]]] = [("deck", (v.x_in, 0.0))]
-        if reglet:
-            legs += [("inner", reglet[0]), ("reglet", list(reglet[1:])), ("above", (0.0, v.y_t))]
-        else:
-            legs += [("inner", (v.x_in, v.y_t))]
-        start = (v.field.right, v.field.deck_slope * v.field.right)
-        if v.field.deck_slope and v.x_in < 0:
-            legs.insert(0, ("deck", (0.0, 0.0)))
-        w.front = Front.of(start, *legs, ("top", (v.x_out, v.y_t)), ("outer", (v.x_out, self.y_low)))
+        return _Frozen(self.v, self.wall, self.coping).section(self.w, parts, spaces)
 
     @property
     def carrier(self) -> str:
         """Id of what the anchors of claddings reach."""
         return "stud-fill" if self.v.studs else "parapet"
 
+    @property
+    def roofward(self) -> str:
+        """Name of the roof-side face under the coping."""
+        return "above" if self.v.p.end == "reglet" else self._inner_face()
+
+    def _inner_face(self) -> str:
+        return "upstand" if not self.v.inverted and self.v.upstand > 0 else "inner"
+
+    # -- 1 structure
+    def _structure(self) -> None:
+        v, w, wall = self.v, self.w, self.wall
+        reglet = self._reglet() if v.p.end == "reglet" else []
+        if v.studs:
+            if self.wall.rebate:
+                depth = self.size("parapet.blocking")
+                w.solid("bar-backing", "bar-backing", self.wall.rebate, step=2, thickness=depth, on=("stud-fill",))
+            studwall.stand(w, self.size, wall)
+        else:
+            kind = v.p.backing.kind
+            ring = [(v.x_out, 0.0), (0.0, 0.0), *reglet, (0.0, v.y_t), (v.x_out, v.y_t)]
+            w.solid("parapet", f"parapet-{kind}", ring, step=1, thickness=v.x_in - v.x_out, on=("deck",))
+            w.solid("wall-below", f"wall-{kind}", box(v.x_out, wall.low, v.x_in, wall.soffit), step=1)
+        inner: list[tuple[str, Point | list[Point]]] = [("inner", (v.x_in, v.y_t))]
+        if reglet:
+            inner = [("inner", reglet[0]), ("reglet", reglet[1:]), ("above", (0.0, v.y_t))]
+        start = (v.field.right, v.field.deck_slope * v.field.right)
+        deck: list[tuple[str, Point | list[Point]]] = [("deck", (v.x_in, 0.0))]
+        if v.field.deck_slope and v.x_in < 0:
+            deck.insert(0, ("deck", (0.0, 0.0)))
+        w.front = Front.of(start, *deck, *inner, ("top", (v.x_out, v.y_t)), ("outer", (v.x_out, wall.low)))
+
     def _reglet(self) -> list[Point]:
         """Outline of the reglet in the roof-side face, bottom first."""
-        v, size = self.v, self.size
-        depth = size(f"parapet.reglet_{v.p.backing.kind}")
-        y = v.sheet - size("parapet.bar_below_top") + size("parapet.above_bar")
-        top = y + size("parapet.reglet_height")
+        depth = self.size(f"parapet.reglet_{self.v.p.backing.kind}")
+        y = self.v.sheet - self.size("parapet.bar_below_top") + self.size("parapet.above_bar")
+        top = y + self.size("parapet.reglet_height")
         return [(0.0, y), (0.0 - depth, y), (0.0 - depth, top), (0.0, top)]
 
-    def _studs(self, deck: str) -> None:
-        v, w, size = self.v, self.w, self.size
-        t, leg, deep = size("parapet.track"), size("parapet.track_leg"), size("parapet.track_deep_leg")
-        xo, xi, yt = v.x_out, v.x_in, v.y_t
-        if yt < leg + deep + 20:
-            raise BuildError("height", "too low for a stud wall: bottom and top track would meet", "studs-too-low")
-        depth = xi - xo
-        sizes = {"depth": depth, "spacing": size("parapet.stud_spacing"), "leg": deep}
-        w.solid("bottom-track", "bottom-track", _channel(xo, xi, 0.0, leg, t), step=2, thickness=t, sizes=sizes, on=("deck",))
-        w.solid("top-track", "top-track", _channel(xo, xi, yt, -deep, t), step=2, thickness=t, sizes=sizes, on=("stud-fill",))
-        fill = [
-            (xo, leg), (xo + t, leg), (xo + t, t), (xi - t, t), (xi - t, leg), (xi, leg), *self._bar_backing(),
-            (xi, yt - deep), (xi - t, yt - deep), (xi - t, yt - t), (xo + t, yt - t), (xo + t, yt - deep), (xo, yt - deep),
-        ]
-        w.solid("stud-fill", "stud-fill", fill, step=2, thickness=depth, sizes=sizes, on=("bottom-track",))
-        if deck == "metal":
-            e = 8.0
-            ring = [
-                (xo, self.soffit), (xo, self.y_low), (xo + e, self.y_low), (xo + e, self.soffit - e),
-                (xi + 80.0, self.soffit - e), (xi + 80.0, self.soffit),
-            ]
-            w.solid("edge-support", "edge-support", ring, step=1)
-            return
-        joint = size("parapet.soffit_joint")
-        head = self.soffit - joint
-        w.solid("deflection-fill", "deflection-fill", _box(xo, head, xi, self.soffit), step=2, on=("deck",))
-        w.solid("head-track", "head-track", _channel(xo, xi, head, -leg, t), step=2, thickness=t)
-        below = [
-            (xo, self.y_low), (xi, self.y_low), (xi, head - leg), (xi - t, head - leg), (xi - t, head - t),
-            (xo + t, head - t), (xo + t, head - leg), (xo, head - leg),
-        ]
-        w.solid("stud-fill-below", "stud-fill", below, step=2, thickness=depth, sizes=sizes)
+    def _bar_backing(self) -> list[Point]:
+        """Outline of the timber between the studs that the screws of a termination bar end in."""
+        v, size = self.v, self.size
+        if v.over or not v.studs:
+            return []
+        depth, half = size("parapet.blocking"), size("parapet.bar_backing") / 2
+        y, x = self._bar_top() - size("parapet.bar_height") / 2, v.x_in
+        return [(x, y - half), (x - depth, y - half), (x - depth, y + half), (x, y + half)]
 
     # -- 2 boards, topping, everything that the sheet lies on
     def _under_the_sheet(self) -> None:
         v, w, size = self.v, self.w, self.size
-        falls_by_topping = any(layer.material.role == "topping" and layer.form != "coat" for layer in v.buildup.below)
-        if v.studs and falls_by_topping:
-            stop = size("parapet.topping_stop")
-            topping = next(x.id for x in v.buildup.below if x.material.role == "topping")
-            top = max(v.field.at(topping, x) for x in (v.x_in, v.x_in + stop))  # the bed ends against it
-            w.lay("topping-stop", "topping-stop", w.front.at("inner", start=0), w.front.at("inner", y=top, last=True), stop, step=2, most=size("parapet.board") * 0.6)
+        self._topping_stop()
         v.field.lay_topping(w)
         if v.studs:
-            self._inner_board()
-            self._outer_boards()
-        if _cant(v.p, v.buildup) and v.inverted:
+            studwall.inner_board(w, size, v.field.face, -v.x_in)
+            studwall.outer_boards(w, size, self.wall, v.x_out - v.outer)
+        cant = _cant(v.p, v.buildup)
+        if cant and v.inverted:
             self._lay_cant()
         v.field.lay_below(w, vapour_to=None if v.inverted else v.dry_top)
         if not v.inverted:
             self._dry_upstand()
-            if _cant(v.p, v.buildup):
+            if cant:
                 self._lay_cant()
         if v.inverted and v.studs:
-            self._bent_angle()
+            studwall.bent_angle(w, size, v.field.face)
 
-    def _inner_board(self) -> None:
+    def _topping_stop(self) -> None:
         v, w, size = self.v, self.w, self.size
-        face = v.field.face
-        base = w.front.over(0.0) if face != "deck" else w.front.at("deck", x=0.0)
-        foot = base.point[1] + size("parapet.board_clear")
-        t = -v.x_in
-        w.lay("sheathing-inner", "sheathing-inner", w.front.at("inner", y=foot), w.front.at("inner", end=0, last=True), t, step=3, on=("stud-fill",))
-        w.void("board-joint", "open joint under the board", base, [], w.front.corner((0.0, foot), last=True), "inner")
-
-    def _outer_boards(self) -> None:
-        v, w, size = self.v, self.w, self.size
-        t = v.x_out - v.outer
-        if v.buildup.deck == "metal":
-            w.lay("sheathing-outer", "sheathing-outer", w.front.at("outer", start=0), w.front.finish(), t, step=3, on=("stud-fill",))
+        topping = next((x.id for x in v.buildup.below if x.material.role == "topping"), None)
+        if not v.studs or topping is None:
             return
-        joint = size("parapet.soffit_joint")
-        a = w.front.at("outer", y=self.soffit - joint)
-        w.lay("sheathing-outer-below", "sheathing-outer", a, w.front.finish(), t, step=3, on=("stud-fill-below",))
-        a, b = w.front.at("outer", start=0), w.front.at("outer", y=self.soffit, last=True)
-        w.lay("sheathing-outer", "sheathing-outer", a, b, t, step=3, on=("stud-fill",))
-        upper = w.front.corner((v.outer, self.soffit))
-        w.void("soffit-joint", "movement joint of the boards", upper, [], w.front.corner((v.outer, self.soffit - joint), last=True), "outer")
-
-    def _bent_angle(self) -> None:
-        v, w, size = self.v, self.w, self.size
-        foot, up, t = size("parapet.angle_foot"), size("parapet.angle_up"), size("parapet.angle")
-        a = w.front.at(v.field.face, x=foot)
-        b = w.front.at("inner", y=a.point[1] + up, last=True)
-        w.lay("bent-angle", "bent-angle", a, b, t, step=4, sizes={"foot": foot, "up": up, "spacing": size("parapet.angle_spacing")}, on=("sheathing-inner",))
+        stop = size("parapet.topping_stop")
+        top = max(v.field.at(topping, x) for x in (v.x_in, v.x_in + stop))  # the bed ends against it
+        a, b = w.front.at("inner", start=0), w.front.at("inner", y=top, last=True)
+        w.lay("topping-stop", "topping-stop", a, b, stop, step=2, most=size("parapet.board") * 0.6)
 
     def _lay_cant(self) -> None:
-        v, w, size = self.v, self.w, self.size
-        leg = size("parapet.cant")
+        w, leg = self.w, self.size("parapet.cant")
         x = corner(w.front).point[0]
         a = w.front.over(x + leg)
         b = w.front.ray((x + leg, a.point[1] + leg), (-1.0, 0.0), after=a.segment)
@@ -498,37 +521,38 @@ class _Build:
 
     def _dry_upstand(self) -> None:
         """Conventional roof: insulation and board on the upstand behind the sheet."""
-        v, w, size = self.v, self.w, self.size
+        v, w = self.v, self.w
         if v.upstand <= 0:
             return
-        board = size("parapet.board")
-        x = v.face - board
-        a = w.front.over(x)
-        b = w.front.at("inner", y=v.dry_top, last=True)
-        w.fill("upstand-insulation", "upstand-insulation-dry", a, [(x, v.dry_top)], b, ["upstand", "top"], step=4, thickness=v.upstand)
+        board = self.size("parapet.board")
+        x, y = v.face - board, v.dry_top
+        a, b = w.front.over(x), w.front.at("inner", y=y, last=True)
+        kind, faces = "upstand-insulation-dry", ["upstand", "top"]
+        w.fill("upstand-insulation", kind, a, [(x, y)], b, faces, step=4, thickness=v.upstand)
         a, b = w.front.over(v.face), w.front.at("upstand", end=0, last=True)
-        w.fill("upstand-board", "upstand-board", a, [(v.face, v.dry_top)], b, ["upstand", "top"], step=4, thickness=board)
+        w.fill("upstand-board", "upstand-board", a, [(v.face, y)], b, faces, step=4, thickness=board)
 
     # -- 3 top: insulation, blocking, barrier
     def _top(self) -> None:
         v, w, size = self.v, self.w, self.size
-        roofward = "above" if v.p.end == "reglet" else "upstand" if not v.inverted and v.upstand > 0 else "inner"
-        self.roofward = roofward
-        level = v.y_t
+        faces, level = [self.roofward, "top", "outer"], v.y_t
+        on: tuple[str, ...] = ("top-track",) if v.studs else ("parapet",)
         if v.top_insulation > 0:
-            level += v.top_insulation
-            line = [(v.brow, level), (v.outer, level)]
-            a, b = self._top_ends(v.y_t)
-            w.fill("top-insulation", "top-insulation", a, line, b, [roofward, "top", "outer"], step=5, thickness=v.top_insulation)
+            line = [(v.brow, level + v.top_insulation), (v.outer, level + v.top_insulation)]
+            a, b = self._top_ends(level)
+            w.fill("top-insulation", "top-insulation", a, line, b, faces, step=5, thickness=v.top_insulation)
+            level, on = level + v.top_insulation, ("top-insulation",)
         a, b = self._top_ends(level)
-        high = v.h + v.slope * (v.brow - v.outer)
-        on = ("top-insulation",) if v.top_insulation else ("top-track",) if v.studs else ("parapet",)
-        w.fill("blocking", "blocking", a, [(v.brow, v.h), (v.outer, high)], b, [roofward, "top", "outer"], step=5, thickness=size("parapet.blocking"), on=on)
-        mid = (v.brow + v.outer) / 2 - 20
+        line, t = [(v.brow, v.h), (v.outer, v.high)], size("parapet.blocking")
+        w.fill("blocking", "blocking", a, line, b, faces, step=5, thickness=t, on=on)
+        x = (v.brow + v.outer) / 2 - size("parapet.blocking") / 2
         into, depth = ("top-track", 14.0) if v.studs else ("parapet", 60.0)
-        w.fasten("blocking-anchor", "blocking-anchor", (mid, v.h + v.slope * (v.brow - mid)), (mid, v.y_t - depth), fixes="blocking", into=into, spacing=size("parapet.bracket_spacing"))
-        if v.p.cladding.kind in ("stone", "metal-panel") or v.studs:
-            w.lay("wall-barrier", "wall-barrier", w.front.corner((v.outer, high)), w.front.finish(), size("parapet.barrier"), step=6)
+        head, tip = (x, v.h + v.slope * (v.brow - x)), (x, v.y_t - depth)
+        spacing = size("parapet.bracket_spacing")
+        w.fasten("blocking-anchor", "blocking-anchor", head, tip, fixes="blocking", into=into, spacing=spacing)
+        if v.outside.base < v.outer:
+            a, b = w.front.corner((v.outer, v.high)), w.front.finish()
+            w.lay("wall-barrier", "wall-barrier", a, b, size("parapet.barrier"), step=6)
 
     def _top_ends(self, y: float) -> tuple[Place, Place]:
         front, v = self.w.front, self.v
@@ -538,63 +562,56 @@ class _Build:
     def _waterproofing(self) -> None:
         v, w, size = self.v, self.w, self.size
         v.field.lay_membrane(w, step=7)
-        m = v.c.catalogue.material("flashing-sheet").usual(v.c.units.system)[0]
         lap = v.numbers["lap"].value
         cant = size("parapet.cant") if _cant(v.p, v.buildup) else 0.0
         foot = w.front.over(corner(w.front).point[0] + cant + lap)
-        sizes = {"lap": lap}
-        if v.over:
-            w.lay("flashing", "flashing", foot, w.front.at("outer", y=v.y_e, last=True), m, step=8, sizes=sizes)
-            if v.p.end == "face-strip":
-                self._face_strip()
-            return
-        w.lay("flashing", "flashing", foot, w.front.at(self._inner_face(), y=v.sheet, last=True), m, step=8, sizes=sizes)
-        self._bar()
+        end = w.front.at("outer", y=v.y_e, last=True) if v.over else w.front.at(self._inner_face(), y=v.sheet, last=True)
+        w.lay("flashing", "flashing", foot, end, v.m, step=8, sizes={"lap": lap})
+        if v.p.end == "face-strip":
+            self._face_strip()
+        elif not v.over:
+            self._bar()
         if v.p.end == "reglet":
             self._underlay(step=9)
-
-    def _inner_face(self) -> str:
-        return "upstand" if not self.v.inverted and self.v.upstand > 0 else "inner"
 
     def _face_strip(self) -> None:
         v, w, size = self.v, self.w, self.size
         low = v.y_e + size("parapet.strip_above_end")
-        height, t, spacing = size("parapet.strip_height"), size("parapet.strip"), size("parapet.strip_spacing")
-        w.lay("face-strip", "face-strip", w.front.at("outer", y=low + height), w.front.at("outer", y=low, last=True), t, step=9, sizes={"height": height, "spacing": spacing}, on=("flashing",))
+        height, spacing = size("parapet.strip_height"), size("parapet.strip_spacing")
+        a, b = w.front.at("outer", y=low + height), w.front.at("outer", y=low, last=True)
+        sizes = {"height": height, "spacing": spacing}
+        w.lay("face-strip", "face-strip", a, b, size("parapet.strip"), step=9, sizes=sizes, on=("flashing",))
         head = w.front.at("outer", y=low + height / 2).point
         into, reach = ("top-track", 12.0) if v.studs else ("parapet", 40.0)
-        w.fasten("strip-screw", "strip-screw", head, (v.x_out + reach, head[1]), fixes="face-strip", into=into, spacing=spacing)
-        bead = 5.0
-        a = w.front.at("outer", y=low + height + bead)
-        b = next(Place(i, p) for i, p in enumerate(w.front.points) if i > a.segment and abs(p[1] - low - height) < 1e-6 and p[0] < a.point[0] - 0.5)
-        w.fill("strip-sealant", "strip-sealant", a, [], Place(b.segment - 1, b.point), "outer", step=9)
+        tip = (v.x_out + reach, head[1])
+        w.fasten("strip-screw", "strip-screw", head, tip, fixes="face-strip", into=into, spacing=spacing)
+        a = w.front.at("outer", y=low + height + size("parapet.sealant_bead"))
+        shoulder = next(
+            Place(i - 1, p) for i, p in enumerate(w.front.points)
+            if i > a.segment and abs(p[1] - low - height) < 1e-6 and p[0] < a.point[0] - 0.5
+        )
+        w.fill("strip-sealant", "strip-sealant", a, [], shoulder, "outer", step=9)
 
     def _bar(self) -> None:
         """Termination bar with its sealant; the counterflashing comes after the insulation."""
         v, w, size = self.v, self.w, self.size
-        face = self._inner_face()
-        t, height, spacing = size("parapet.bar"), size("parapet.bar_height"), size("parapet.bar_spacing")
-        top = self._bar_top()
-        w.lay("termination-bar", "termination-bar", w.front.at(face, y=top - height), w.front.at(face, y=top, last=True), t, step=9, sizes={"height": height, "spacing": spacing}, on=("flashing",))
+        face, top = self._inner_face(), self._bar_top()
+        height, spacing = size("parapet.bar_height"), size("parapet.bar_spacing")
+        a, b = w.front.at(face, y=top - height), w.front.at(face, y=top, last=True)
+        sizes = {"height": height, "spacing": spacing}
+        w.lay("termination-bar", "termination-bar", a, b, size("parapet.bar"), step=9, sizes=sizes, on=("flashing",))
         head = w.front.at(face, y=top - height / 2).point
         into, depth = ("bar-backing", 30.0) if v.studs else ("parapet", 40.0)
-        w.fasten("bar-screw", "bar-screw", head, (v.x_in - depth, head[1]), fixes="termination-bar", into=into, spacing=spacing)
+        tip = (v.x_in - depth, head[1])
+        w.fasten("bar-screw", "bar-screw", head, tip, fixes="termination-bar", into=into, spacing=spacing)
         w.coat("cut-off-mastic", "cut-off-mastic", ((v.face, top - height), (v.face, top)), step=8)
         if v.p.end == "reglet":
-            a = next(Place(i, p) for i, p in enumerate(w.front.points) if abs(p[1] - top) < 1e-6 and p[0] > head[0] - 1e-6)
-            b = w.front.at(face, y=v.sheet + 4.0, last=True)
+            a = next(
+                Place(i, p) for i, p in enumerate(w.front.points)
+                if abs(p[1] - top) < 1e-6 and p[0] > head[0] - 1e-6
+            )
+            b = w.front.at(face, y=v.sheet + size("parapet.sealant_bead"), last=True)
             w.fill("bar-sealant", "bar-sealant", a, [], b, face, step=9)
-
-    def _bar_backing(self) -> list[Point]:
-        """Rebate in the fill of the studs for the timber between them that the bar is screwed into; lays that timber."""
-        v, size = self.v, self.size
-        if v.over:
-            return []
-        depth, half = size("parapet.blocking"), size("parapet.bar_backing") / 2
-        y, x = self._bar_top() - size("parapet.bar_height") / 2, v.x_in
-        ring = [(x, y - half), (x - depth, y - half), (x - depth, y + half), (x, y + half)]
-        self.w.solid("bar-backing", "bar-backing", ring, step=2, thickness=depth, on=("stud-fill",))
-        return ring
 
     def _bar_top(self) -> float:
         v, size = self.v, self.size
@@ -605,276 +622,198 @@ class _Build:
     def _underlay(self, step: int) -> None:
         """Second line under the coping, hanging over what is under it on both faces."""
         v, w, size = self.v, self.w, self.size
-        top_out = v.h + v.slope * (v.brow - v.outer)
         a = w.front.at(self.roofward, y=v.h - size("parapet.underlay_inside"))
-        b = w.front.at("outer", y=top_out - size("parapet.downturn_coping"), last=True)
+        b = w.front.at("outer", y=self._end_outside(), last=True)
         w.lay("underlay", "underlay", a, b, size("parapet.underlay"), step=step)
 
-    # -- 5 roof side: protection, upstand insulation, facing, counterflashing, field
-    def _inside(self) -> None:
+    def _end_outside(self) -> float:
+        """Lower end of the sheet on the outer face."""
+        return self.v.y_e if self.v.over else self.v.high - self.size("parapet.downturn_coping")
+
+    # -- 5 roof side: protection, upstand insulation, facing, field, counterflashing
+    def _roof_side(self) -> None:
         v, w, size = self.v, self.w, self.size
         v.field.lay_protection(w, step=11)
-        bar = self._bar_top() - size("parapet.bar_height") if not v.over else 0.0
         if v.faced:
-            top = (v.h + v.boards - v.upstand - v.face if v.over else bar) - size("parapet.upstand_below_top")
-            a = w.front.over(v.boards)
-            b = w.front.at("inner", y=top, last=True)
-            w.fill("upstand-insulation", "upstand-insulation", a, [(v.boards, top)], b, ["upstand", "upstand-top"], step=12, thickness=v.upstand, on=("flashing",))
-            low = v.field.finish_top(v.finished) - size("parapet.facing_below_gravel")
-            if top - low < 40:
-                raise BuildError("height", "the parapet is too low for insulation and facing on its roof side", "facing-too-low")
-            a = w.front.at("upstand", y=low)
-            if v.over:
-                b = w.front.at("top", start=size("parapet.facing_return"), last=True)
-                w.lay("facing", "facing-held", a, b, size("parapet.facing"), step=13, on=("blocking",))
-            else:
-                w.lay("facing", "facing", a, w.front.at("upstand-top", end=0, last=True), size("parapet.facing"), step=13, on=("upstand-insulation",))
+            self._upstand_insulation()
         joint = size("margin.joint") if v.faced else size("margin.joint_bare")
         at = Upstand(v.finished, v.boards, joint if v.inverted else 0.0)
         v.field.lay_cover(w, at, step=14, margin=v.numbers["margin"].value)
         if not v.over:
             self._counterflashing()
 
+    def _upstand_insulation(self) -> None:
+        """Bonded outside the sheet, under a facing."""
+        v, w, size = self.v, self.w, self.size
+        held = v.h + v.m if v.over else self._bar_top() - size("parapet.bar_height")
+        top = held - size("parapet.upstand_below_top")
+        a, b, faces = w.front.over(v.boards), w.front.at("inner", y=top, last=True), ["upstand", "upstand-top"]
+        w.fill(
+            "upstand-insulation", "upstand-insulation", a, [(v.boards, top)], b, faces, step=12, thickness=v.upstand,
+            on=("flashing",),
+        )
+        low = v.field.finish_top(v.finished) - size("parapet.facing_below_gravel")
+        if top - low < 40:
+            raise BuildError(
+                "height", "the parapet is too low for insulation and facing on its roof side", "facing-too-low"
+            )
+        kind, on = ("facing-held", "blocking") if v.over else ("facing", "upstand-insulation")
+        end = w.front.at("upstand-top", end=0, last=True)
+        if v.over:
+            end = w.front.at("top", start=size("parapet.facing_return"), last=True)
+        w.lay("facing", kind, w.front.at("upstand", y=low), end, size("parapet.facing"), step=13, on=(on,))
+
     def _counterflashing(self) -> None:
         v, w, size = self.v, self.w, self.size
-        t, cover = size("parapet.counterflashing"), size("parapet.counterflashing_cover")
-        fall, kick = size("parapet.counterflashing_slope"), size("parapet.kick") * math.sqrt(0.5)
-        receiver = v.p.end == "receiver"
-        start = self._bar_top() + size("parapet.above_bar")
-        inner_ins = v.upstand if receiver and v.inverted and v.upstand > 0 else 0.0
-        panel = v.face + inner_ins + size("parapet.inner_air") + size("parapet.inner_panel") + 4.0 if receiver else 0.0
-        leg = max(v.finished, panel) + size("parapet.inner_clear")
-        y_leg = start - fall * (leg - (v.face if receiver else 0.0))
-        held = v.sheet if not receiver else self._bar_top() + size("parapet.bar_below_top")
-        tip = held - cover
-        if tip < v.field.finish_top(leg) + 10:
-            raise BuildError("height", "the counterflashing would hang into the finished surface; give the parapet more height", "counterflashing-in-gravel")
-        if _cant(v.p, v.buildup) and tip < v.field.membrane_top(v.face) + size("parapet.cant") + 10:
-            raise BuildError("height", "the counterflashing would hang down to the cant; give the parapet more height", "counterflashing-on-cant")
-        wall = w.front.at(self._inner_face(), y=start, last=True) if receiver else w.front.corner((0.0, start), last=True)
-        outline = [(leg + kick, tip), (leg, tip + kick), (leg, y_leg)]
-        if v.faced:
-            wall = self._soft_fill(outline, fall, wall)
-        a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
-        w.void("behind-counterflashing", "air behind the counterflashing", a, outline, wall, ["void", "counter", "counter", "counter"])
-        first = direction(outline[0], outline[1])
-        begin = w.front.corner(outline[0])
-        sizes = {"cover": cover}
+        receiver, face = v.p.end == "receiver", self._inner_face()
+        bar, wall = self._bar_top(), v.face if receiver else 0.0
+        inner = v.inner_face + size("parapet.inner_panel") if receiver else 0.0
+        held = bar + size("parapet.bar_below_top") if receiver else v.sheet
+        c = Counterflashing(
+            wall=wall, start=bar + size("parapet.above_bar"), leg=max(v.finished, inner) + size("parapet.inner_clear"),
+            tip=held - size("parapet.counterflashing_cover"), kick=size("parapet.kick") * math.sqrt(0.5),
+            fall=size("parapet.counterflashing_slope"), cover=size("parapet.counterflashing_cover"),
+        )
+        if c.tip < v.field.finish_top(c.leg) + 10:
+            raise BuildError(
+                "height", "the counterflashing would hang into the finished surface; give the parapet more height",
+                "counterflashing-in-gravel",
+            )
+        place = w.front.at(face, y=c.start, last=True) if receiver else w.front.corner((0.0, c.start), last=True)
+        counterflashing.enclose(w, c, place, soft=v.faced)
         if receiver:
-            end = w.front.at(self._inner_face(), y=start + size("parapet.receiver_leg"), last=True)
-            w.lay("counterflashing", "counterflashing", begin, end, t, start=right_of(first), step=15, sizes=sizes)
-            self._inner_cladding(start, inner_ins)
+            counterflashing.from_receiver(w, size, c, face)
+            self._inner_cladding(c.start)
         else:
-            depth = self._reglet()[1][0]
-            w.lay("counterflashing", "counterflashing", begin, w.front.at("reglet", x=depth + 2.0, last=True), t, start=right_of(first), step=15, sizes=sizes, most=size("parapet.reglet_height") * 0.4)
-            top = self._reglet()[3]
-            a = next(Place(i, (0.0, y)) for i, (p, q) in enumerate(zip(w.front.points, w.front.points[1:], strict=False)) if p[0] > 0.0 >= q[0] and abs((y := p[1] + (q[1] - p[1]) * p[0] / (p[0] - q[0])) - start) < 8.0)
-            w.fill("reglet-sealant", "reglet-sealant", a, [], w.front.corner(top, last=True), "above", step=15, sizes={"depth": -depth})
+            counterflashing.from_reglet(w, size, c, self._reglet())
 
-    def _soft_fill(self, outline: list[Point], fall: float, wall: Place) -> Place:
-        """Mineral wool on the upstand insulation, fitted round the bar, up to the counterflashing."""
-        v, w = self.v, self.w
-        a = w.front.at("upstand", end=0, last=True)
-        y = outline[2][1] + fall * (outline[2][0] - a.point[0])
-        w.fill("soft-fill", "soft-fill", a, [(a.point[0], y)], wall, ["soft", "counter"], step=15)
-        return w.front.corner((a.point[0], y), last=True)
-
-    def _inner_cladding(self, start: float, insulation: float) -> None:
+    def _inner_cladding(self, start: float) -> None:
         """Receiver end: barrier over sheet and receiver, insulation, panel on the roof side of the parapet."""
         v, w, size = self.v, self.w, self.size
-        face = self._inner_face()
-        top = v.h - UNDER_THE_UNDERLAY
+        face, barrier = self._inner_face(), size("parapet.barrier")
         low = start + size("parapet.upstand_below_top")
-        w.lay("inner-barrier", "wall-barrier", w.front.at(face, y=start + 8.0), w.front.at(self.roofward, y=top, last=True), size("parapet.barrier"), step=16)
+        a = w.front.at(face, y=low - 2.0)
+        b = w.front.at(self.roofward, y=v.h - size("parapet.underlay_over_barrier"), last=True)
+        w.lay("inner-barrier", "wall-barrier", a, b, barrier, step=16)
         self._underlay(step=16)
-        foot, crown = w.front.at(face, y=low + 4.0), w.front.at(self.roofward, y=v.h - size("parapet.below_bracket"), last=True)
-        y0, y1, x = low + 4.0, crown.point[1], v.face + insulation
-        if insulation > 0:
-            w.fill("inner-insulation", "inner-insulation", foot, [(x, y0), (x, y1)], crown, ["step", "clad", "step"], step=16, thickness=insulation)
+        y0, y1 = low + 4.0, v.h - size("parapet.below_bracket")
+        foot, crown = w.front.at(face, y=y0), w.front.at(self.roofward, y=y1, last=True)
+        x = v.inner_face - size("parapet.inner_air")
+        faces = ["step", "clad", "step"]
+        if x > v.face:
+            line, kind = [(x, y0), (x, y1)], "inner-insulation"
+            w.fill(kind, kind, foot, line, crown, faces, step=16, thickness=x - v.face)
             foot, crown = w.front.corner((x, y0)), w.front.corner((x, y1), last=True)
-        x += size("parapet.inner_air")
-        w.void("inner-air", "air space behind the inner panel", foot, [(x, y0), (x, y1)], crown, ["step", "clad", "step"])
-        w.lay("inner-panel", "inner-panel", w.front.corner((x, y0)), w.front.corner((x, y1), last=True), size("parapet.inner_panel"), step=17, on=(self.carrier,))
+        line = [(v.inner_face, y0), (v.inner_face, y1)]
+        w.void("inner-air", "air space behind the inner panel", foot, line, crown, faces)
+        a, b = w.front.corner(line[0]), w.front.corner(line[1], last=True)
+        w.lay("inner-panel", "inner-panel", a, b, size("parapet.inner_panel"), step=17, on=(self.carrier,))
 
-    # -- 6 outside
+    # -- 6 outside and coping
     def _outside(self) -> None:
         v, w, size = self.v, self.w, self.size
-        kind = v.p.cladding.kind
-        sheet_out = w.front.at("top", end=0, last=True).point
-        self.crest = sheet_out
-        self.clad_x = min(p[0] for p in w.front.points)
-        if kind == "none":
-            return
-        rendered = kind == "render"
-        t = size("parapet.render_insulation" if rendered else "parapet.outside", v.p.cladding.insulation)
-        item = "render-insulation" if rendered else "cavity-insulation"
-        base = v.outer - (size("parapet.barrier") if "wall-barrier" in {p.id for p in w.parts} else 0.0)
-        x_ins = base - t
-        thin = min(p[0] for p in w.front.points)
-        x_reb = thin - size("parapet.rebate") / 2
-        end = v.y_e if v.over else v.h + v.slope * (v.brow - v.outer) - size("parapet.downturn_coping")
-        y_it, y_r = sheet_out[1] - 5.0, end - 10.0
-        w.void("sheet-rebate", "rebate for the sheet and screw heads", w.front.at("outer", y=y_it), [(x_reb, y_it), (x_reb, y_r)], w.front.at("outer", y=y_r, last=True), ["step", "outer", "step"])
-        w.fill(f"{item}-top", item, w.front.corner((x_reb, y_it)), [(x_ins, y_it), (x_ins, y_r)], w.front.corner((x_reb, y_r), last=True), ["outer-top", "skin", "step"], step=18, thickness=t)
-        w.fill(item, item, w.front.corner((x_ins, y_r)), [(x_ins, self.y_low)], w.front.finish(), ["skin", "plane"], step=18, thickness=t)
-        if rendered:
-            w.lay("render", "render-coat", w.front.at("skin", start=0), w.front.finish(), size("parapet.render", v.p.cladding.thickness), step=19)
-            self.clad_x = min(p[0] for p in w.front.points)
-            return
-        air = size("parapet.air", v.p.cladding.air)
-        panel = "stone-panel" if kind == "stone" else "metal-panel"
-        thick = size("parapet.stone" if kind == "stone" else "parapet.panel", v.p.cladding.thickness)
-        x_a = x_ins - air
-        y_st = sheet_out[1] + v.slope * (sheet_out[0] - x_a) - size("parapet.below_bracket")
-        y_st = min(y_st, y_it)
-        w.void("cavity", "ventilated cavity", w.front.at("skin", y=y_st), [(x_a, y_st), (x_a, self.y_low)], w.front.finish(), ["step", "cavity", "plane"])
-        line = [(x_a - thick, y_st), (x_a - thick, self.y_low)]
-        w.fill(panel, panel, w.front.corner((x_a, y_st)), line, w.front.finish(), ["step", "clad-out", "plane"], step=19, thickness=thick, on=(self.carrier,))
-        self.clad_x = x_a - thick
-
-    # -- 7 coping
-    def _coping(self) -> None:
-        v, w, size = self.v, self.w, self.size
-        s, hyp = v.slope, math.sqrt(1 + v.slope**2)
-        br = size("parapet.bracket")
-        tc = w.t(size("parapet.cleat"), "cleat", most=0.7 * br)
-        crest, x_c = self.crest, self.clad_x
-        kick = size("parapet.kick") * math.sqrt(0.5)
-
-        def under(x: float) -> float:  # underside of the coping
-            return crest[1] + s * (crest[0] - x) + br
-
-        if crest[0] - x_c > 1e-6 and v.p.cladding.kind != "none":
-            b = next(Place(i - 1, p) for i, p in enumerate(w.front.points) if abs(p[0] - x_c) < 1e-6)
-            w.void("vent-gap", "ventilated gap under the coping", w.front.at("top", end=0, last=True), [(x_c, under(x_c) - br)], b, ["top", "vent"])
-        x_end = x_c if v.p.cladding.kind != "none" else crest[0]
-        x_b = v.brow + w.t(v.m, "flashing") - size("parapet.facing_return") - 15.0
-        x_r = max(x_end + size("parapet.cleat_flange"), crest[0] + 1.0) if v.p.cladding.kind != "none" else crest[0] + min(size("parapet.cleat_flange"), 0.4 * (v.brow - v.outer))
-        x_b = max(x_b, x_r + 10.0)
-        tcv = tc * hyp
-        line = [(x_b, under(x_b)), (x_r, under(x_r)), (x_r, under(x_r) - tcv), (x_end, under(x_end) - tcv)]
-        spacing = size("parapet.bracket_spacing")
-        w.fill("coping-bracket", "coping-bracket", w.front.at("top", x=x_b), line, w.front.at("top", end=0, last=True), ["step", "bracket", "step", "recess", "bracket-end"], step=20, thickness=br, sizes={"spacing": spacing}, view="beyond", on=("blocking",))
-        x_s = (x_b + crest[0]) / 2
-        w.fasten("bracket-screw", "bracket-screw", (x_s, under(x_s) - br / 2), (x_s, under(x_s) - br - 40.0), fixes="coping-bracket", into="blocking", spacing=spacing)
-        outer_leg = size("parapet.coping_outer_leg", v.p.coping_outer_leg)
-        x_ol = x_c - size("parapet.coping_outer_clear")
-        tip = under(x_ol) - outer_leg
-        path = [(x_r, under(x_r)), (x_ol, under(x_ol)), (x_ol, tip + kick), (x_ol - kick, tip)]
-        hook = (x_ol - 0.6 * kick, tip + 0.4 * kick)
-        inner, _ = offset([hook, path[2], path[1], path[0]], ["c"] * 3, tc, None, PLUMB)
-        inner = inner[::-1]
-        a = w.front.corner((x_end, under(x_end) - tcv))
-        b = w.front.ray(path[3], (1.0, 0.0), after=a.segment + 1)
-        names = ["cleat"] * (len(inner) - 1) + ["step", "outer-leg", "void"]
-        w.void("coping-void-outside", "air under the coping, outside", a, [*inner[1:], hook, path[3]], b, names)
-        a = w.front.corner(path[0])
-        w.fill("cleat", "cleat", a, path[1:3], w.front.corner(hook, last=True), "coping", step=21, thickness=size("parapet.cleat"), girth=math.dist(path[0], path[1]) + math.dist(path[1], path[2]) + math.dist(path[2], hook), thin=True, on=("coping-bracket",))
-        self._coping_inside(under, x_b, kick)
-        a = w.front.corner(self.inner_tip)
-        first, last = direction(self.inner_tip, self.inner_kick), direction(path[2], path[3])
-        w.lay("coping", "coping", a, w.front.corner(path[3], last=True), size("parapet.coping"), start=right_of(first), end=right_of(last), step=22, sizes={"slope": s, "leg": outer_leg}, on=("coping-bracket", "cleat"))
-        self.coping_out = path[3]
-
-    def _coping_inside(self, under: object, x_b: float, kick: float) -> None:
-        v, w, size = self.v, self.w, self.size
-        y_c = under  # type: ignore[assignment]
-        face = v.finished if v.over else v.brow + w.t(size("parapet.underlay"), "underlay")
+        crest = w.front.at("top", end=0, last=True).point
+        if v.outside.clad:
+            rainscreen.cover(w, size, v.outside, crest, self._end_outside(), self.wall.low, self.carrier)
+        face_in = v.finished if v.over else v.brow + w.t(size("parapet.underlay"), "underlay")
         if v.p.end == "receiver":
-            face = v.face + (v.upstand if v.inverted and v.upstand > 0 else 0.0) + size("parapet.inner_air") + w.t(size("parapet.inner_panel"), "inner-panel")
-        x = face + size("parapet.coping_inner_clear")
-        leg = size("parapet.coping_inner_leg", v.p.coping_inner_leg)
-        top = y_c(x)  # type: ignore[operator]
-        tip = (x + kick, top - leg)
-        if tip[1] < v.field.finish_top(face) + 20:
-            raise BuildError("height", "the coping's inner leg would reach the finished surface; give the parapet more height or the leg less", "coping-leg-in-gravel")
-        a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
-        b = w.front.corner((x_b, y_c(x_b)), last=True)  # type: ignore[operator]
-        w.void("coping-void-inside", "air under the coping, roof side", a, [tip, (x, top - leg + kick), (x, top)], b, ["void", "inner-leg", "inner-leg", "coping"])
-        self.inner_tip, self.inner_kick = tip, (x, top - leg + kick)
-
-    # -- 8 frozen
-    def _frozen(self, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> Section:
-        v, w, f = self.v, self.w, self.v.field
-        fin = f.finish_top(v.finished)
-        top = v.h + v.m if v.over else v.sheet
-        x0, x1 = min(p[0] for q in parts for r in q.rings for p in r), f.right
-        y1 = max(p[1] for q in parts for r in q.rings for p in r)
-        inner_low = v.x_in
-        cuts = (
-            CutPlane((x1, f.deck_slope * x1 - v.buildup.deck_thickness), (x1, f.finish_top(x1))),
-            CutPlane((min(self.clad_x, v.outer), self.y_low), (inner_low, self.y_low)),
+            face_in = v.inner_face + w.t(size("parapet.inner_panel"), "inner-panel")
+        inset = size("parapet.facing_return") + size("parapet.upstand_below_top") * 1.5
+        out = v.outside.face if v.outside.kind in ("stone", "metal-panel") else min(p[0] for p in w.front.points)
+        c = self.coping = Coping(
+            slope=v.slope, crest=crest, face_out=out, face_in=face_in, clad=v.outside.clad,
+            bracket=v.brow + w.t(v.m, "flashing") - inset, leg_out=v.coping_leg,
+            leg_in=size("parapet.coping_inner_leg", v.p.coping_inner_leg), clear_out=_outer_clear(v.p, v.c),
+            clear_in=size("parapet.coping_inner_clear"), rise=size("parapet.bracket"),
+            kick=size("parapet.kick") * math.sqrt(0.5),
         )
-        numbers = dict(v.numbers)
+        if c.inner[0][1] < v.field.finish_top(face_in) + 20:
+            raise BuildError(
+                "height", "the coping's inner leg would reach the finished surface; give the parapet more height or the "
+                "leg less", "coping-leg-in-gravel",
+            )
+        lay_coping(w, size, c)
+
+
+# ------------------------------------------------------------------------------------------ what the sheet shows
+@dataclass(frozen=True)
+class _Frozen:
+    """The finished parapet with its levels, dimensions and marks."""
+
+    v: Levels
+    wall: StudWall
+    coping: Coping
+
+    def section(self, w: Workshop, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> Section:
+        """The section."""
+        v, f, wall = self.v, self.v.field, self.wall
+        points = [q for p in parts for r in p.rings for q in r]
+        right, fin = f.right, f.finish_top(v.finished)
+        base = f.deck_slope * right - v.buildup.deck_thickness
+        cuts = (
+            CutPlane((right, base), (right, f.finish_top(right))),
+            CutPlane((min(v.outside.face, v.outer), wall.low), (v.x_in, wall.low)),
+        )
         return Section(
             id=v.p.id, kind="parapet", title=v.p.title or "Parapet", parts=parts, spaces=spaces,
-            frame=(x0, self.y_low, x1, y1 + (v.buildup.plants if v.buildup.plants else 0.0) * 0.0),
-            cuts=cuts, wet=(x1 - 50.0, fin + 60.0), dry=(x1 - 50.0, f.deck_slope * x1 - v.buildup.deck_thickness / 2),
-            coats=tuple(w.coats), fasteners=tuple(w.fasteners),
-            levels=self._levels(fin, top), dimensions=self._dimensions(fin, top),
-            marks=self._marks(), numbers=numbers, facts=facts_of(v.p, v.buildup, v.c),
-            cautions=("hot-work", "ponding"),
-            warnings=v.buildup.warnings, remarks=(cut_remark(f.falls, v.c.units, v.p.falls),), drawn=w.k is not None,
+            frame=(min(q[0] for q in points), wall.low, right, max(q[1] for q in points)), cuts=cuts,
+            wet=(right - 50.0, fin + 60.0), dry=(right - 50.0, base + v.buildup.deck_thickness / 2),
+            coats=tuple(w.coats), fasteners=tuple(w.fasteners), levels=self._levels(fin),
+            dimensions=self._dimensions(fin), marks=self._marks(), numbers=dict(v.numbers),
+            facts=facts_of(v.p, v.buildup, v.c), cautions=CAUTIONS, warnings=v.buildup.warnings,
+            remarks=(cut_remark(f.falls, v.c.units, v.p.falls),), drawn=w.k is not None,
         )
 
-    def _levels(self, fin: float, top: float) -> tuple[Level, ...]:
+    def _levels(self, fin: float) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
         x = f.right - 120
+        top = v.numbers["flashing_top"]
         return (
             Level("deck", (x, f.deck_slope * x), "top of deck"),
             Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane at the upstand"),
             Level("finish", (v.finished, fin), "finished surface at the upstand", v.numbers["finish"]),
-            Level("flashing-top", (v.face, top), "top of flashing", v.numbers["flashing_top"]),
+            Level("flashing-top", (v.face, top.value), "top of flashing", top),
             Level("structure-top", (v.face, v.h), "top of blocking, roof side", v.numbers["structure_top"]),
         )
 
-    def _dimensions(self, fin: float, top: float) -> tuple[Dimension, ...]:
-        v, f = self.v, self.v.field
-        x = v.x_out
-        mem = f.membrane_top(v.face)
-        toe = v.face + (self.size("parapet.cant") if _cant(v.p, v.buildup) else 0.0)
+    def _dimensions(self, fin: float) -> tuple[Dimension, ...]:
+        v, f, wall = self.v, self.v.field, self.wall
+        x, low, mem = v.x_out, wall.low, f.membrane_top(v.face)
+        toe = v.face + (v.c.size("parapet.cant") if _cant(v.p, v.buildup) else 0.0)
+        top = v.numbers["flashing_top"].value
+        inside = v.face + 300
+        tip, crown = self.coping.outer[2], self.coping.crest[1] - v.outside.below
         out = [
-            Dimension("slab", (x, self.soffit), (x, 0.0), "y", "left"),
+            Dimension("slab", (x, wall.soffit), (x, 0.0), "y", "left"),
             Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),
             Dimension("flashing-height", (v.finished, fin), (v.face, top), "y", "inside", "flashing_height"),
-            Dimension("topping", (v.face + 300, f.deck_slope * (v.face + 300)), (v.face + 300, mem), "y", "inside"),
-            Dimension("backing", (v.outer, self.y_low), (0.0, self.y_low), "x", "bottom"),
-            Dimension("to-finished-face", (0.0, self.y_low), (v.finished, self.y_low), "x", "bottom"),
+            Dimension("topping", (inside, f.deck_slope * inside), (inside, mem), "y", "inside"),
+            Dimension("backing", (v.outer, low), (0.0, low), "x", "bottom"),
+            Dimension("to-finished-face", (0.0, low), (v.finished, low), "x", "bottom"),
             Dimension("lap-field", (toe, mem), (toe + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
         ]
-        if self.clad_x < v.outer - 1:
-            out.append(Dimension("cladding", (self.clad_x, self.y_low), (v.outer, self.y_low), "x", "bottom"))
+        if v.outside.clad:
+            out.append(Dimension("cladding", (v.outside.face, low), (v.outer, low), "x", "bottom"))
+            a, b = (v.outside.face, crown), (v.outside.face, tip[1])
+            out.append(Dimension("coping-cover", a, b, "y", "inside", "coping_cover_outer"))
         if v.buildup.covering == "planted":
-            w = v.numbers["margin"].value
-            out.append(Dimension("margin", (v.finished, self.y_low), (v.finished + w, self.y_low), "x", "bottom", "margin_width"))
+            a, b = (v.finished, low), (v.finished + v.numbers["margin"].value, low)
+            out.append(Dimension("margin", a, b, "x", "bottom", "margin_width"))
         if v.over:
-            y = v.h + v.slope * (v.face - v.outer)
-            out.append(Dimension("downturn", (v.outer, y), (v.outer, v.y_e), "y", "inside", "downturn"))
-        out.append(Dimension("coping-leg", (self.coping_out[0], self.coping_out[1] + 100), self.coping_out, "y", "inside", "coping_cover_outer"))
-        return tuple(out[:-1])
+            out.append(Dimension("downturn", (v.outer, v.high), (v.outer, v.y_e), "y", "inside", "downturn"))
+        return tuple(out)
 
     def _marks(self) -> tuple[Mark, ...]:
-        v, f = self.v, self.v.field
-        x = v.finished + v.numbers["margin"].value + 40
-        marks: list[Mark] = []
-        if abs(f.falls.apparent) > 1e-9:
-            tail, tip = (x, f.right - 60) if f.falls.apparent < 0 else (f.right - 60, x)
-            marks.append(Mark("falls", "slope", ((tail, f.finish_top(tail)), (tip, f.finish_top(tip))), f.falls.true, "true" if abs(abs(f.falls.apparent) - f.falls.true) > 1e-9 else ""))
-        s_in, s_out = v.face - 5, v.outer + 5
-        y = v.h + v.slope * (v.brow - v.outer) + 60
-        marks.append(Mark("coping-falls", "slope", ((s_out, y), (s_in, y)), v.slope))
-        marks += [Mark("exterior", "label", ((self.clad_x - 60, 120.0),), text="exterior"), Mark("interior", "label", ((f.right * 0.6, self.soffit - 60),), text="interior")]
-        if v.studs:
-            x0, x1 = f.right * 0.35, f.right * 0.35 + 200
-            marks += [Mark(f"beam-{i}", "beyond", ((xx, self.soffit), (xx, self.y_low))) for i, xx in enumerate((x0, x1))]
-        return (*marks, *f.planting(x - 38))
-
-
-def _box(x0: float, y0: float, x1: float, y1: float) -> list[Point]:
-    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-
-
-def _channel(x0: float, x1: float, y: float, leg: float, t: float) -> list[Point]:
-    """A track: web at y, legs up (leg > 0) or down."""
-    s = t if leg > 0 else -t
-    return [(x0, y), (x1, y), (x1, y + leg), (x1 - t, y + leg), (x1 - t, y + s), (x0 + t, y + s), (x0 + t, y + leg), (x0, y + leg)]
+        v, f, wall = self.v, self.v.field, self.wall
+        x = v.finished + v.numbers["margin"].value
+        above = v.high + 60
+        marks = [
+            *f.slope_mark(x + 40),
+            Mark("coping-falls", "slope", ((v.outer + 5, above), (v.brow - 5, above)), v.slope),
+            Mark("exterior", "label", ((v.outside.face - 60, 120.0),), text="exterior"),
+            Mark("interior", "label", ((f.right * 0.6, wall.soffit - 60),), text="interior"),
+        ]
+        if v.studs and not wall.edge_angle:  # what carries the slab stands beyond the cut
+            beam = (f.right * 0.35, f.right * 0.35 + 200)
+            marks += [Mark(f"beam-{i}", "beyond", ((q, wall.soffit), (q, wall.low))) for i, q in enumerate(beam)]
+        return (*marks, *f.planting(x + 2))

@@ -12,6 +12,8 @@ from typing import Literal
 
 from pydantic import Field as Key
 
+from detailgen.conditions.assemblies.shapes import box
+from detailgen.conditions.assemblies.studwall import edge_angle
 from detailgen.conditions.base import (
     Context,
     DetailParams,
@@ -223,10 +225,8 @@ class _Build:
         self.soffit = soffit
         self.y_low = soffit
         if v.buildup.deck == "metal":
-            e, low = 8.0, -v.buildup.deck_thickness - 20.0
-            x0 = 0.0 - v.width
-            ring = [(x0, soffit), (x0, low), (x0 + e, low), (x0 + e, soffit - e), (60.0, soffit - e), (60.0, soffit)]
-            w.solid("edge-support", "edge-support", ring, step=1)
+            low = -v.buildup.deck_thickness - 20.0
+            edge_angle(w, size, 0.0 - v.width, 60.0, soffit, low)
             self.y_low = low
         if v.framed:
             self._framing()
@@ -243,10 +243,10 @@ class _Build:
             raise BuildError("height", "too low for a framed curb: its plates would meet", "curb-too-low")
         x0, x1 = 0.0 - v.width, 0.0 - board
         depth = x1 - x0
-        w.solid("sill-plate", "curb-sill", _box(x0, 0.0, x1, plate), step=1, thickness=plate, on=("deck",))
-        w.solid("curb-fill", "curb-fill", _box(x0, plate, x1, v.h - plate), step=1, thickness=depth, sizes={"depth": depth}, on=("sill-plate",))
-        w.solid("curb-board", "curb-board", _box(x1, 0.0, 0.0, v.h - plate), step=1, thickness=board, on=("deck", "curb-fill"))
-        w.solid("nailer", "curb-nailer", _box(x0, v.h - plate, 0.0, v.h), step=1, thickness=plate, on=("curb-fill",))
+        w.solid("sill-plate", "curb-sill", box(x0, 0.0, x1, plate), step=1, thickness=plate, on=("deck",))
+        w.solid("curb-fill", "curb-fill", box(x0, plate, x1, v.h - plate), step=1, thickness=depth, sizes={"depth": depth}, on=("sill-plate",))
+        w.solid("curb-board", "curb-board", box(x1, 0.0, 0.0, v.h - plate), step=1, thickness=board, on=("deck", "curb-fill"))
+        w.solid("nailer", "curb-nailer", box(x0, v.h - plate, 0.0, v.h), step=1, thickness=plate, on=("curb-fill",))
 
     def _sheet(self) -> None:
         v, w, size = self.v, self.w, self.size
@@ -452,11 +452,7 @@ class _Build:
     def _marks(self) -> tuple[Mark, ...]:
         v, f = self.v, self.v.field
         x = v.finished + v.numbers["margin"].value + 40
-        marks: list[Mark] = []
-        if abs(f.falls.apparent) > 1e-9:
-            tail, tip = (x, f.right - 60) if f.falls.apparent < 0 else (f.right - 60, x)
-            true = "true" if abs(abs(f.falls.apparent) - f.falls.true) > 1e-9 else ""
-            marks.append(Mark("falls", "slope", ((tail, f.finish_top(tail)), (tip, f.finish_top(tip))), f.falls.true, true))
+        marks = list(f.slope_mark(x))
         if v.slope:
             outer = self.size("curb.gasket") + self.glass + 40.0
             xa, xb = (self.far + 40, self.far + 190) if v.slope < 0 else (self.far + 190, self.far + 40)
@@ -467,6 +463,3 @@ class _Build:
         ]
         return (*marks, *f.planting(x - 38))
 
-
-def _box(x0: float, y0: float, x1: float, y1: float) -> list[Point]:
-    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]

@@ -1,0 +1,1 @@
+"""Assemblies that several conditions share: stud walls, claddings, copings, counterflashings."""

@@ -1,0 +1,135 @@
+"""Metal coping on brackets, hooked on a continuous cleat, sloped to the roof, both legs kicked out.
+
+The coping is laid on its own void: first the air under it becomes a named space, then the metal lies on that, so
+that nothing can overlap and no void is left without a name::
+
+         cleat   ____________________   slope to the roof
+                |  bracket           |
+                | void | parapet | void
+               /                      \\   kicks: the tip is the lowest and the outermost point of its leg
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from detailgen.conditions.assemblies.shapes import Size
+from detailgen.conditions.field import corner
+from detailgen.section.build import Workshop
+from detailgen.section.front import PLUMB, Place, direction, offset, right_of
+from detailgen.section.model import Point
+
+
+@dataclass(frozen=True)
+class Coping:
+    """Lines of a coping [mm].
+
+    Attributes:
+        slope: to the roof. crest: outer top corner of the sheet it covers.
+        face_out, face_in: outermost face outside, finished face on the roof side.
+        clad: stone or panel stands outside the crest, with a gap that is ventilated under the coping.
+        bracket: x where the bracket begins on the roof side.
+        leg_out, leg_in: developed depth of the legs; clear_out, clear_in: of the faces.
+    """
+
+    slope: float
+    crest: Point
+    face_out: float
+    face_in: float
+    clad: bool
+    bracket: float
+    leg_out: float
+    leg_in: float
+    clear_out: float
+    clear_in: float
+    rise: float
+    kick: float
+
+    def under(self, x: float) -> float:
+        """Level of the underside of the coping at x."""
+        return self.crest[1] + self.slope * (self.crest[0] - x) + self.rise
+
+    @property
+    def outer(self) -> list[Point]:
+        """Inner face of the outer leg: top, kick, tip."""
+        x = self.face_out - self.clear_out
+        tip = self.under(x) - self.leg_out
+        return [(x, self.under(x)), (x, tip + self.kick), (x - self.kick, tip)]
+
+    @property
+    def inner(self) -> list[Point]:
+        """Inner face of the inner leg: tip, kick, top."""
+        x = self.face_in + self.clear_in
+        tip = self.under(x) - self.leg_in
+        return [(x + self.kick, tip), (x, tip + self.kick), (x, self.under(x))]
+
+
+def lay_coping(w: Workshop, size: Size, c: Coping) -> None:
+    """Bracket (beyond the cut), voids, cleat and coping."""
+    x_end = c.face_out if c.clad else c.crest[0]
+    x_rec, recess = _bracket(w, size, c, x_end)
+    _outside(w, size, c, x_rec, x_end, recess)
+    b = w.front.corner((c.bracket, c.under(c.bracket)), last=True)
+    a = w.front.ray(c.inner[0], (-1.0, 0.0), after=corner(w.front).segment)
+    faces = ["void", "inner-leg", "inner-leg", "coping"]
+    w.void("coping-void-inside", "air under the coping, roof side", a, c.inner, b, faces)
+    first, last = direction(*c.inner[:2]), direction(*c.outer[1:])
+    a, b = w.front.corner(c.inner[0]), w.front.corner(c.outer[2], last=True)
+    sizes = {"slope": c.slope, "leg": c.leg_out}
+    w.lay(
+        "coping", "coping", a, b, size("parapet.coping"), start=right_of(first), end=right_of(last), step=22,
+        sizes=sizes, on=("coping-bracket", "cleat"),
+    )
+
+
+def _bracket(w: Workshop, size: Size, c: Coping, x_end: float) -> tuple[float, float]:
+    """The bracket on the sheet, reaching out over the cladding, recessed outside for the cleat's flange.
+
+    Returns:
+        x where the recess begins, and its depth.
+    """
+    if c.clad:
+        b = next(Place(i - 1, p) for i, p in enumerate(w.front.points) if abs(p[0] - x_end) < 1e-6)
+        a = w.front.at("top", end=0, last=True)
+        gap = [(x_end, c.under(x_end) - c.rise)]
+        w.void("vent-gap", "ventilated gap under the coping", a, gap, b, ["top", "vent"])
+    depth = w.t(size("parapet.cleat"), "cleat", most=0.7 * c.rise) * math.sqrt(1 + c.slope**2)
+    x_rec = max(x_end + size("parapet.cleat_flange"), c.crest[0] + 1.0) if c.clad else _bare_recess(size, c)
+    x_rec = min(x_rec, c.bracket - 10.0)
+    top = [(c.bracket, c.under(c.bracket)), (x_rec, c.under(x_rec))]
+    line = [*top, (x_rec, c.under(x_rec) - depth), (x_end, c.under(x_end) - depth)]
+    spacing = size("parapet.bracket_spacing")
+    a, b = w.front.at("top", x=c.bracket), w.front.at("top", end=0, last=True)
+    w.fill(
+        "coping-bracket", "coping-bracket", a, line, b, ["step", "bracket", "step", "recess", "bracket-end"], step=20,
+        thickness=c.rise, sizes={"spacing": spacing}, view="beyond", on=("blocking",),
+    )
+    x = (c.bracket + c.crest[0]) / 2
+    head, tip = (x, c.under(x) - c.rise / 2), (x, c.under(x) - c.rise - size("parapet.bracket_screw"))
+    w.fasten("bracket-screw", "bracket-screw", head, tip, fixes="coping-bracket", into="blocking", spacing=spacing)
+    return x_rec, depth
+
+
+def _bare_recess(size: Size, c: Coping) -> float:
+    return c.crest[0] + min(size("parapet.cleat_flange"), 0.4 * (c.bracket - c.crest[0]))
+
+
+def _outside(w: Workshop, size: Size, c: Coping, x_rec: float, x_end: float, recess: float) -> None:
+    """The void under the outer leg, then the cleat between void and coping."""
+    top, bend, tip = c.outer
+    start = (x_rec, c.under(x_rec))
+    hook = (top[0] - 0.6 * c.kick, tip[1] + 0.4 * c.kick)  # the cleat ends inside the kick that hooks over it
+    thin = recess / math.sqrt(1 + c.slope**2)
+    inner, _ = offset([hook, bend, top, start], ["cleat"] * 3, thin, None, PLUMB)
+    line = [*reversed(inner[:-1]), hook, tip]
+    a = w.front.corner((x_end, c.under(x_end) - recess))
+    b = w.front.ray(tip, (1.0, 0.0), after=a.segment + 1)
+    faces = ["cleat"] * (len(line) - 2) + ["step", "outer-leg", "void"]
+    w.void("coping-void-outside", "air under the coping, outside", a, line, b, faces[-len(line) - 1 :])
+    girth = math.dist(start, top) + math.dist(top, bend) + math.dist(bend, hook)
+    a, b = w.front.corner(start), w.front.corner(hook, last=True)
+    w.fill(
+        "cleat", "cleat", a, [top, bend], b, "coping", step=21, thickness=size("parapet.cleat"), girth=girth, thin=True,
+        on=("coping-bracket",),
+    )
