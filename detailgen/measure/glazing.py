@@ -89,7 +89,7 @@ def _clearance(scene: Scene, glass: list[int], closure: int | None) -> Measure:
     if not hard:
         return missing("glass_clearance", "the frame and the curb")
     gap, a, b, pane, other = nearest(e, glass, hard)
-    if np.any(shapely.intersects(e.polygons[glass][:, None], e.polygons[hard][None, :])):
+    if np.any(shapely.intersects(e.shapes(glass)[:, None], e.shapes(hard)[None, :])):
         gap = 0.0
     return scene.measured("glass_clearance", gap, (a[0], a[1]), (b[0], b[1]), [pane, other], 0.1)
 

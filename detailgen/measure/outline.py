@@ -28,12 +28,16 @@ class Outline:
         parts: the parts, in the order of the section.
         start, end: ends of the edges, (n, 2) [mm].
         of: index of the part of each edge, (n,).
+        ring: number of the ring of each edge, rising, (n,).
+        sign: 1, or -1 for edges that were turned.
     """
 
     parts: tuple[Part, ...]
     start: Floats
     end: Floats
     of: Ints
+    ring: Ints
+    sign: int = 1
 
     @cached_property
     def length(self) -> Floats:
@@ -73,16 +77,16 @@ class Outline:
         return box
 
     @cached_property
-    def polygons(self) -> NDArray[np.object_]:
-        """One shapely polygon or multipolygon for each part."""
-        out = np.empty(len(self.parts), dtype=object)
-        for k, part in enumerate(self.parts):
-            rings = [r if self.sign > 0 else [(-x, y) for x, y in r] for r in part.rings]
-            shapes = [shapely.Polygon(r) for r in rings]
-            out[k] = shapes[0] if len(shapes) == 1 else shapely.MultiPolygon(shapes)
-        return out
+    def polygons(self) -> tuple[NDArray[np.object_], Ints]:
+        """A shapely polygon for each ring, and the index of its part."""
+        first = np.flatnonzero(np.append(True, self.ring[1:] != self.ring[:-1]))
+        _, numbered = np.unique(self.ring, return_inverse=True)
+        return shapely.polygons(shapely.linearrings(self.start, indices=numbered)), self.of[first]
 
-    sign: int = 1
+    def shapes(self, which: Sequence[int]) -> NDArray[np.object_]:
+        """The polygons of some parts."""
+        polygons, of = self.polygons
+        return np.asarray(polygons[np.isin(of, list(which))])
 
     def having(self, *roles: Role) -> Bools:
         """Which edges belong to parts of one of the roles."""
@@ -126,48 +130,47 @@ def outline(parts: Sequence[Part]) -> Outline:
     """The edges of parts; rings may be clockwise (drawings of others)."""
     rings = [(k, ring) for k, p in enumerate(parts) for ring in p.rings if len(ring) >= 3]
     counts = np.array([len(r) for _, r in rings], dtype=np.intp)
-    if not len(counts):
-        none = np.zeros((0, 2))
-        return Outline(tuple(parts), none, none, np.zeros(0, dtype=np.intp))
-    points = np.array([q for _, r in rings for q in r], dtype=float)
-    of, ring_of = np.repeat([k for k, _ in rings], counts), np.repeat(np.arange(len(rings)), counts)
-    points, of, ring_of = _corners(points, of, ring_of)
-    follow = _next(ring_of)
+    points = np.array([q for _, r in rings for q in r], dtype=float).reshape(-1, 2)
+    ring = np.repeat(np.arange(len(rings)), counts)
+    if len(points):
+        points, ring = _corners(points, ring)
+        whole = np.bincount(ring, minlength=len(rings))[ring] >= 3
+        points, ring = points[whole], ring[whole]
+    of = np.array([k for k, _ in rings], dtype=np.intp)[ring]
+    follow = _next(ring)
     start, end = points, points[follow]
-    area = np.bincount(ring_of, start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1], minlength=len(rings))
-    clockwise = (area < 0)[ring_of][:, None]
-    start, end = np.where(clockwise, end, start), np.where(clockwise, start, end)
-    keep = np.hypot(*(end - start).T) > STRAIGHT
-    return Outline(tuple(parts), start[keep], end[keep], of[keep])
+    area = np.bincount(ring, start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1], minlength=len(rings))
+    clockwise = (area < 0)[ring][:, None]
+    return Outline(tuple(parts), np.where(clockwise, end, start), np.where(clockwise, start, end), of, ring)
 
 
 def turned(edges: Outline) -> Outline:
     """The same edges seen from the other side, still counter-clockwise."""
     flip = np.array([-1.0, 1.0])
-    return Outline(edges.parts, edges.end * flip, edges.start * flip, edges.of, -edges.sign)
+    return Outline(edges.parts, edges.end * flip, edges.start * flip, edges.of, edges.ring, -edges.sign)
 
 
-def _next(ring_of: Ints) -> Ints:
+def _next(ring: Ints) -> Ints:
     """Index of the next vertex of the same ring."""
-    n = len(ring_of)
-    follow = np.arange(1, n + 1)
-    last = np.flatnonzero(np.append(ring_of[1:] != ring_of[:-1], True))
-    follow[last] = np.append(0, last[:-1] + 1)
+    follow = np.arange(1, len(ring) + 1)
+    last = np.flatnonzero(np.append(ring[1:] != ring[:-1], True)) if len(ring) else np.zeros(0, dtype=np.intp)
+    follow[last] = np.append(0, last[:-1] + 1)[: len(last)]
     return follow
 
 
-def _corners(points: Floats, of: Ints, ring_of: Ints) -> tuple[Floats, Ints, Ints]:
-    """Without vertices that lie on the straight line between their neighbours (welding leaves many)."""
-    follow = _next(ring_of)
+def _corners(points: Floats, ring: Ints) -> tuple[Floats, Ints]:
+    """Without repeated vertices and those on the straight line between their neighbours (welding leaves many)."""
+    apart = np.hypot(*(points[_next(ring)] - points).T) > STRAIGHT
+    points, ring = points[apart], ring[apart]
+    follow = _next(ring)
     before = np.empty_like(follow)
     before[follow] = np.arange(len(follow))
-    chord = points[follow] - points[before]
-    rel = points - points[before]
-    run = np.hypot(chord[:, 0], chord[:, 1])
-    off = np.abs(chord[:, 0] * rel[:, 1] - chord[:, 1] * rel[:, 0]) / np.maximum(run, 1e-12)
-    along = (chord * rel).sum(axis=1) / np.maximum(run * run, 1e-12)
+    chord, rel = points[follow] - points[before], points - points[before]
+    run = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-12)
+    off = np.abs(chord[:, 0] * rel[:, 1] - chord[:, 1] * rel[:, 0]) / run
+    along = (chord * rel).sum(axis=1) / run**2
     keep = (off > STRAIGHT) | (along <= 0) | (along >= 1)
-    return points[keep], of[keep], ring_of[keep]
+    return points[keep], ring[keep]
 
 
 # ------------------------------------------------------------------------------------------ cuts and contacts
@@ -255,6 +258,18 @@ def nearest(edges: Outline, ones: Sequence[int], others: Sequence[int]) -> tuple
     middle = p[close] + q[close]
     k = close[np.lexsort((middle[:, 0].round(3), middle[:, 1].round(3)))[-1]]
     return float(d[k]), p[k], q[k], int(edges.of[i[k]]), int(edges.of[j[k]])
+
+
+def distances(edges: Outline, parts: Sequence[int]) -> Floats:
+    """Distance of each of some parts to each other, of parts that do not overlap, (n, n) [mm]."""
+    which = np.flatnonzero(edges.in_parts(parts))
+    number = np.zeros(len(edges.parts), dtype=np.intp)
+    number[list(parts)] = np.arange(len(parts))
+    far, _, _, i, j = _corner_to_edge(edges, which, which)
+    one, other = number[edges.of[i]], number[edges.of[j]]
+    table = np.full((len(parts), len(parts)), np.inf)
+    np.minimum.at(table, (one, other), far)
+    return np.asarray(np.minimum(table, table.T), dtype=float)
 
 
 def _corner_to_edge(e: Outline, corners: Ints, to: Ints) -> tuple[Floats, Floats, Floats, Ints, Ints]:

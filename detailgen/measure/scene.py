@@ -12,7 +12,19 @@ import numpy as np
 
 from detailgen.catalogue.rulebook import measure_words
 from detailgen.measure.model import Measure
-from detailgen.measure.outline import STEEP, Bools, Contacts, Ints, Outline, contacts, height, outline, plumb, turned
+from detailgen.measure.outline import (
+    STEEP,
+    Bools,
+    Contacts,
+    Floats,
+    Ints,
+    Outline,
+    contacts,
+    height,
+    outline,
+    plumb,
+    turned,
+)
 from detailgen.section.model import Section
 
 CHAIN = 25.0  # plies and corners may interrupt the face of a flashing by this much [mm]
@@ -153,6 +165,11 @@ class Scene:
         return near + 0.85 * (self.field_end - near) + 0.137  # not on a vertex
 
     @cached_property
+    def column(self) -> tuple[Floats, Floats, Ints]:
+        """Plumb cut at the probe: lower and upper level of every run, and its part, bottom to top."""
+        return plumb(self.edges, self.probe)
+
+    @cached_property
     def finish(self) -> Line | None:
         """The finished surface at the upstand, D_FIN of recipes 1.11, as a line to be read at the upstand's face.
 
@@ -180,7 +197,7 @@ class Scene:
     def _top_without_finish(self) -> Line | None:
         e, membrane = self.edges, self.membrane
         assert membrane is not None and self.upstand is not None
-        _, high, of = plumb(e, self.probe)
+        _, high, of = self.column
         layers = ("insulation", "drainage", "fabric", "protection", "finish")
         laid = [k for k, y in enumerate(high) if e.parts[of[k]].role in layers and y > membrane.at(self.probe) + 0.5]
         if not laid:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import shapely
 
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import nearest, plumb
+from detailgen.measure.outline import distances, nearest
 from detailgen.measure.scene import Scene
 
 FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
@@ -24,7 +23,7 @@ def insulation(scene: Scene) -> Iterator[Measure]:
         for id in ("insulation_above", "insulation_gap", "insulation_overlap"):
             yield absent(id, "there is no insulation")
         return
-    yield _above(scene)
+    yield _above(scene, every)
     up = scene.upstand
     field = [k for k in every if up is not None and e.bounds[k, 2] > up.x + FIELD]
     if up is None or not field:
@@ -47,20 +46,20 @@ def insulation(scene: Scene) -> Iterator[Measure]:
 def _of_the_roof(scene: Scene) -> list[int]:
     """Insulation that does not lie wholly under the deck, in the room or in the wall below."""
     e = scene.edges
-    _, high, of = plumb(e, scene.probe)
+    _, high, of = scene.column
     deck = max((float(y) for y, k in zip(high, of, strict=True) if e.parts[k].role == "structure"), default=-np.inf)
     return [k for k in e.indices("insulation") if e.bounds[k, 3] > deck]
 
 
-def _above(scene: Scene) -> Measure:
+def _above(scene: Scene, insulation: list[int]) -> Measure:
     """Which share of the field's insulation lies above the waterproofing."""
     e = scene.edges
     if scene.membrane is None:
         return missing("insulation_above", "a field sheet that reaches the cut plane")
     x = scene.probe
-    low, high, of = plumb(e, x)
+    low, high, of = scene.column
     sheets = [k for k in range(len(of)) if e.parts[of[k]].role == "waterproofing"]
-    boards = [k for k in range(len(of)) if int(of[k]) in _of_the_roof(scene)]
+    boards = [k for k in range(len(of)) if int(of[k]) in insulation]
     if not sheets or not boards:
         what = "waterproofing" if not sheets else "insulation"
         return absent("insulation_above", f"there is no {what} in the open field")
@@ -84,8 +83,7 @@ def _underside(scene: Scene, field: list[int]) -> tuple[float, float]:
 
 def _gap(scene: Scene, parts: list[int]) -> Measure:
     """The largest jump on the shortest tree that joins all pieces."""
-    shapes = scene.edges.polygons[parts]
-    far = shapely.distance(shapes[:, None], shapes[None, :])
+    far = distances(scene.edges, parts)
     reached, worst = [0], (0.0, 0, 0)
     while len(reached) < len(parts):
         rest = [j for j in range(len(parts)) if j not in reached]

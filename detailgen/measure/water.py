@@ -13,7 +13,7 @@ import shapely
 
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import Floats, plumb
+from detailgen.measure.outline import Floats
 from detailgen.measure.scene import Scene
 
 SLIT = 0.2  # openings up to this count as closed [mm]
@@ -54,7 +54,7 @@ class _Flood:
         e, s = scene.edges, scene.section
         # a vapour control layer holds water for a while, but it is no waterproofing
         self.parts = [k for k, p in enumerate(e.parts) if p.watertight and p.role != "vapour-control"]
-        self.wall = shapely.union_all(e.polygons[self.parts])
+        self.wall = shapely.union_all(e.shapes(self.parts))
         grown = shapely.buffer(self.wall, SLIT / 2, join_style="mitre", mitre_limit=2.0)
         x0, x1 = sorted((scene.sign * s.frame[0], scene.sign * s.frame[2]))
         body = e.bounds[:, :2].min(axis=0), e.bounds[:, 2:].max(axis=0)
@@ -71,7 +71,7 @@ class _Flood:
 
     def _fallen(self, scene: Scene) -> float:
         """Where a drop from the level of the wet seed comes to rest in the open field, y [mm]."""
-        _, high, of = plumb(scene.edges, scene.probe)
+        _, high, of = scene.column
         under = [float(y) for y, k in zip(high, of, strict=True) if k in self.parts and y < scene.section.wet[1]]
         return max(under, default=self.box[1]) + SLIT / 2 + DROP
 
