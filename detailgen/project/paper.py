@@ -55,7 +55,8 @@ def _title(project: Project, index: int) -> TitleBlock:
 
 
 def _notes(params: DetailParams) -> tuple[NoteEdit, ...]:
-    return tuple(_note(n) for n in params.notes)
+    own = (NoteEdit(part=p.id, text=p.note) for p in params.own_parts if p.note)
+    return (*own, *(_note(n) for n in params.notes))
 
 
 def _note(n: NoteSpec) -> NoteEdit:

@@ -52,9 +52,9 @@ def wanted(
     limits = limit_texts(findings, settings)
     out = []
     for d in dimensions:
-        edit = edits.pop(d.id, None)
-        if edit is not None and edit.drop:
-            continue
+        edit = edits.get(d.id)
+        if edit is not None and (edit.drop or edit.a is not None):
+            continue  # dropped, or set anew between the user's points
         a, b, value = d.a, d.b, None
         measure = measures.get(d.measure) if d.measure else None
         if measure is not None and measure.value is not None and measure.a and measure.b:
