@@ -152,9 +152,9 @@ def _x_on(a: Point, b: Point, y: float) -> float:
 
 def steep_laps(section: Section, least: float = 10.0) -> list[Lap]:
     """Laps of two sheets on plumb faces, with which of them is on the wet side (found by the flood)."""
+    pieces: dict[tuple[str, str], list[tuple[float, float]]] = {}
     sheets = [p for p in section.parts if p.role in ("waterproofing", "barrier") and p.watertight]
     sky = flooded(section)
-    out = []
     for p, q in itertools.permutations(sheets, 2):
         for a, b, side in (f for r in p.rings for f in _steep_faces(r)):
             if side != 1:
@@ -164,7 +164,7 @@ def steep_laps(section: Section, least: float = 10.0) -> list[Lap]:
                     continue
                 low = max(min(a[1], b[1]), min(c[1], d[1]))
                 high = min(max(a[1], b[1]), max(c[1], d[1]))
-                if high - low < least:
+                if high - low < 0.5:
                     continue
                 y = (low + high) / 2
                 x = _x_on(a, b, y)
@@ -173,9 +173,21 @@ def steep_laps(section: Section, least: float = 10.0) -> list[Lap]:
                 t = max(p.thickness, q.thickness, 1.0) + 0.5  # p is left of q
                 left, right = shapely.Point(x - t, y), shapely.Point(x + t, y)
                 if sky.distance(left) < sky.distance(right):
-                    out.append(Lap(p.id, q.id, low, high))
+                    pieces.setdefault((p.id, q.id), []).append((low, high))
                 elif sky.distance(right) < sky.distance(left):
-                    out.append(Lap(q.id, p.id, low, high))
+                    pieces.setdefault((q.id, p.id), []).append((low, high))
+    laps = [Lap(*pair, low, high) for pair, runs in sorted(pieces.items()) for low, high in _joined(runs)]
+    return [lap for lap in laps if lap.high - lap.low >= least]
+
+
+def _joined(runs: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Intervals that touch, as one."""
+    out: list[tuple[float, float]] = []
+    for low, high in sorted(runs):
+        if out and low <= out[-1][1] + 0.5:
+            out[-1] = (out[-1][0], max(high, out[-1][1]))
+        else:
+            out.append((low, high))
     return out
 
 
