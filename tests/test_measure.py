@@ -192,6 +192,14 @@ def test_the_lap_on_the_barrier_is_the_downturn_here():
     assert measure(parapet(barrier=False))["lap_barrier"].absent
 
 
+def test_a_metal_clamped_between_flashing_and_barrier_does_not_end_their_lap():
+    section = without(parapet(barrier=False), "coping", "facing", "xps-up")
+    hung = part("inner-barrier", "weather-barrier", "barrier", box(3, 500, 4, 700), watertight=True)
+    assert value(replace(section, parts=(*section.parts, hung)), "lap_barrier") == pytest.approx(71.9, abs=0.2)
+    far = moved(replace(section, parts=(*section.parts, hung)), 5, 0, "inner-barrier")
+    assert value(far, "lap_barrier") == 0
+
+
 def test_a_counterflashing_is_read_from_its_foot_to_the_top_of_the_sheet():
     section = without(parapet(), "coping", "facing", "xps-up", "stone")
     tall = altered(section, "wall", rings=(tuple(box(-178, -400, 0, 900)),))
@@ -246,6 +254,21 @@ def test_a_bare_upstand_has_no_overlap_and_a_gap_as_long_as_its_bare_face():
     m = measure(without(parapet(), "xps-up", "facing"))
     assert m["insulation_overlap"].value == 0
     assert m["insulation_gap"].value == pytest.approx(572 - 307, abs=1.5)
+
+
+def test_insulation_high_on_a_bare_upstand_does_not_count_as_its_rise():
+    section = without(parapet(), "xps-up", "facing")
+    cap = part("xps-top", "xps", "insulation", box(-120, 560, -2, 569))
+    m = measure(replace(section, parts=(*section.parts, cap)))
+    assert m["insulation_overlap"].value == 0
+    assert m["insulation_gap"].value > 200
+
+
+def test_insulation_under_the_deck_is_not_the_roofs():
+    soffit = part("soffit", "mineral-wool", "insulation", box(0, -300, 1400, -200))
+    section = replace(parapet(), parts=(*parapet().parts, soffit))
+    for id in ("insulation_gap", "insulation_overlap", "insulation_above"):
+        assert value(section, id) == value(parapet(), id)
 
 
 def test_upstand_insulation_cut_back_leaves_a_gap():

@@ -8,9 +8,10 @@ import numpy as np
 
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent
-from detailgen.measure.outline import Bools
+from detailgen.measure.outline import Bools, Contacts, contacts
 from detailgen.measure.scene import BESIDE, LONG, Scene, Upstand
 
+CLAMPED = 3.0  # sheet metal up to this thickness may be clamped between flashing and barrier [mm]
 SAME = 5.0  # sheets that end within this of each other end together [mm]
 ONE_FACE = 8.0  # faces this close in x are one face of several plies [mm]
 HANGS = 150.0  # a counterflashing hangs at most this far in front of the sheet [mm]
@@ -24,7 +25,7 @@ def laps(scene: Scene) -> Iterator[Measure]:
             yield absent(id, NO_UPSTAND)
         return
     yield _lap_field(scene, up)
-    yield _lap_barrier(scene)
+    yield _lap_barrier(scene, up)
     yield _shingle(scene, up)
     yield _downturn(scene, up)
     yield _counterflashing(scene, up)
@@ -39,25 +40,30 @@ def _lap_field(scene: Scene, up: Upstand) -> Measure:
     if not on_field.any():
         foot = up.bottom
         return scene.measured("lap_field", 0.0, foot, foot, [*flashing, *scene.field_sheets], 0.5)
-    return _longest(scene, "lap_field", on_field)
+    return _longest(scene, "lap_field", scene.laps, on_field)
 
 
-def _lap_barrier(scene: Scene) -> Measure:
+def _lap_barrier(scene: Scene, up: Upstand) -> Measure:
+    """How far flashing and wall barrier overlap; a counterflashing may be clamped between them."""
     e = scene.edges
     barrier = e.indices("barrier")
     if not barrier:
         return absent("lap_barrier", "the wall has no weather barrier")
-    of, other = e.of[scene.laps.edge], e.of[scene.laps.other]
-    pair = scene.lap_is_steep & np.isin(of, e.indices("waterproofing")) & np.isin(other, barrier)
+    sheets = np.flatnonzero(e.having("waterproofing", "barrier") & (e.right | e.left))
+    c = contacts(e, sheets, gap=CLAMPED)
+    of, to_barrier = e.of[c.edge], np.isin(e.of[c.other], barrier)
+    pair = to_barrier & np.isin(of, up.parts)
+    if not pair.any():
+        pair = to_barrier & np.isin(of, e.indices("waterproofing"))
     if not pair.any():
         x0, _, _, y1 = e.bounds[barrier[0]]
         return scene.measured("lap_barrier", 0.0, (x0, y1), (x0, y1), barrier, 0.5)
-    return _longest(scene, "lap_barrier", pair)
+    return _longest(scene, "lap_barrier", c, pair)
 
 
-def _longest(scene: Scene, id: str, which: Bools) -> Measure:
+def _longest(scene: Scene, id: str, c: Contacts, which: Bools) -> Measure:
     """The pair of parts that share the greatest length; the sum over the straight pieces of its lap."""
-    e, c = scene.edges, scene.laps
+    e = scene.edges
     places = np.flatnonzero(which)
     pairs = e.of[c.edge[places]] * len(e.parts) + e.of[c.other[places]]
     names, group = np.unique(pairs, return_inverse=True)

@@ -17,6 +17,7 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 STEEP = 0.7072  # sine of 45 degrees and a hair: a cant of exactly 45 degrees is not steep
+INTO = 0.1  # faces may overlap by this much and still count as facing [mm]
 STRAIGHT = 1e-3  # a vertex closer than this to the line through its neighbours is no corner [mm]
 
 
@@ -233,10 +234,11 @@ def contacts(edges: Outline, which: Ints, *, gap: float = 0.5, angle: float = 0.
     anti = (u @ u.T <= -np.cos(angle)) & (of[:, None] != of[None, :])
     i, j = np.nonzero(anti)
     p, q = a[j] - a[i], edges.end[which][j] - a[i]
-    across = np.minimum(np.abs((p * n[i]).sum(axis=1)), np.abs((q * n[i]).sum(axis=1)))
+    ahead = np.stack([(p * n[i]).sum(axis=1), (q * n[i]).sum(axis=1)])  # of the two ends in front of the first edge
+    across = np.take_along_axis(ahead, np.abs(ahead).argmin(axis=0)[None, :], axis=0)[0]
     s, e = (q * u[i]).sum(axis=1), (p * u[i]).sum(axis=1)
     lo, hi = np.maximum(0.0, s), np.minimum(reach[i], e)
-    ok = (across <= gap) & (hi - lo >= run)
+    ok = (across >= -INTO) & (across <= gap) & (hi - lo >= run)
     i, j, lo, hi = i[ok], j[ok], lo[ok], hi[ok]
     return Contacts(which[i], which[j], a[i] + lo[:, None] * u[i], a[i] + hi[:, None] * u[i])
 

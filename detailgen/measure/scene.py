@@ -29,7 +29,8 @@ from detailgen.section.model import Section
 
 CHAIN = 25.0  # plies and corners may interrupt the face of a flashing by this much [mm]
 BESIDE = 60.0  # faces of one flashing lie within this distance of each other, cants included [mm]
-NEAR = 1000.0  # a higher finished surface counts within this distance of the upstand (recipes 1.11) [mm]
+PLANTED = "growing-medium"  # the material that plants grow in
+NEAR = 1000.0  # a higher growing medium counts within this distance of the upstand (recipes 1.11) [mm]
 HIGHER = 20.0  # … if it is higher by more than this [mm]
 FLAT = 0.3  # steeper things are no roof surface [ratio]
 LEAD = 300.0  # the open field begins within this of the upstand [mm]
@@ -173,9 +174,9 @@ class Scene:
     def finish(self) -> Line | None:
         """The finished surface at the upstand, D_FIN of recipes 1.11, as a line to be read at the upstand's face.
 
-        The top of what lies against the upstand, produced to the face of the waterproofing. Where anything finished
-        within 1 m is higher by more than 20 mm, that level. Where nothing is laid on the roof, the membrane; where only
-        insulation is, its top.
+        The top of what lies against the upstand, produced to the face of the waterproofing. Where a growing medium
+        within 1 m is higher by more than 20 mm, that level. Where nothing is laid on the roof, the membrane; where
+        only insulation is, its top.
         """
         if self.upstand is None or self.membrane is None:
             return None
@@ -187,8 +188,10 @@ class Scene:
         near = e.low[tops, 0]
         first = tops[near <= near.min() + LONG]
         line = _line(e, int(first[np.argmax(e.high[first, 1])]))
-        within = np.clip(e.high[tops, 0], None, x + NEAR), np.clip(e.low[tops, 0], None, x + NEAR)
-        levels = np.concatenate([height(e, tops, at) for at in within])
+        medium = np.array([e.parts[k].material == PLANTED for k in e.of[tops]])
+        ends = e.high[tops, 0], e.low[tops, 0]
+        levels = np.concatenate([height(e, tops, np.clip(x1, None, x + NEAR)) for x1 in ends])
+        levels[~np.concatenate([medium, medium])] = -np.inf
         best = int(np.argmax(levels))
         if levels[best] > line.at(x) + HIGHER + 0.1:
             return Line(x, float(levels[best]), 0.0, (int(e.of[tops[best % len(tops)]]),))

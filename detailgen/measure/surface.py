@@ -9,9 +9,7 @@ import numpy as np
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.outline import level
-from detailgen.measure.scene import NEAR, Scene
-
-PLANTED = "growing-medium"
+from detailgen.measure.scene import NEAR, PLANTED, Scene
 
 
 def surface(scene: Scene) -> Iterator[Measure]:

@@ -9,9 +9,10 @@ import numpy as np
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.outline import distances, nearest
-from detailgen.measure.scene import Scene
+from detailgen.measure.scene import Scene, Upstand
 
 FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
+JOINED = 30.0  # pieces closer than this make one line [mm]
 BEHIND = 130.0  # upstand insulation behind the sheet, or in its frame, lies within this of the face [mm]
 
 
@@ -31,16 +32,8 @@ def insulation(scene: Scene) -> Iterator[Measure]:
             yield absent(id, NO_UPSTAND if up is None else "the roof has no insulation")
         return
     rising = [k for k in every if k not in field and e.bounds[k, 2] > up.x - BEHIND and e.bounds[k, 3] > up.bottom[1]]
-    under = _underside(scene, field)
-    if not rising:
-        x, y = up.x, max(float(e.bounds[k, 3]) for k in field)
-        yield scene.measured("insulation_gap", up.top[1] - y, (x, y), up.top, field, 1.0)
-        yield scene.measured("insulation_overlap", 0.0, under, under, field, 1.0)
-        return
-    yield _gap(scene, [*field, *rising])
-    top = max(rising, key=lambda k: float(e.bounds[k, 3]))
-    x, y = float(e.bounds[top, 0] + e.bounds[top, 2]) / 2, float(e.bounds[top, 3])
-    yield scene.measured("insulation_overlap", y - under[1], (x, under[1]), (x, y), [*field, top], 1.0)
+    yield _gap(scene, up, field, rising)
+    yield _overlap(scene, field, rising)
 
 
 def _of_the_roof(scene: Scene) -> list[int]:
@@ -81,8 +74,12 @@ def _underside(scene: Scene, field: list[int]) -> tuple[float, float]:
     return float(near[k, 0]), float(near[k, 1])
 
 
-def _gap(scene: Scene, parts: list[int]) -> Measure:
-    """The largest jump on the shortest tree that joins all pieces."""
+def _gap(scene: Scene, up: Upstand, field: list[int], rising: list[int]) -> Measure:
+    """The largest jump on the shortest tree that joins all pieces; of a bare upstand, its bare face."""
+    if not rising:
+        x, y = up.x, max(float(scene.edges.bounds[k, 3]) for k in field)
+        return scene.measured("insulation_gap", up.top[1] - y, (x, y), up.top, field, 1.0)
+    parts = [*field, *rising]
     far = distances(scene.edges, parts)
     reached, worst = [0], (0.0, 0, 0)
     while len(reached) < len(parts):
@@ -94,3 +91,19 @@ def _gap(scene: Scene, parts: list[int]) -> Measure:
     gap, i, j = worst
     _, a, b, one, other = nearest(scene.edges, [parts[i]], [parts[j]])
     return scene.measured("insulation_gap", gap, (a[0], a[1]), (b[0], b[1]), [one, other], 1.0)
+
+
+def _overlap(scene: Scene, field: list[int], rising: list[int]) -> Measure:
+    """From the underside of the roof boards to the top of what joins on to them; zero if nothing does."""
+    e, under = scene.edges, _underside(scene, field)
+    parts = [*field, *rising]
+    near = distances(e, parts) <= JOINED
+    reached = np.arange(len(parts)) < len(field)
+    while (near[reached].any(axis=0) & ~reached).any():
+        reached |= near[reached].any(axis=0)
+    joined = [k for k, r in zip(parts, reached, strict=True) if r and k not in field]
+    if not joined:
+        return scene.measured("insulation_overlap", 0.0, under, under, field, 1.0)
+    top = max(joined, key=lambda k: float(e.bounds[k, 3]))
+    x, y = float(e.bounds[top, 0] + e.bounds[top, 2]) / 2, float(e.bounds[top, 3])
+    return scene.measured("insulation_overlap", y - under[1], (x, under[1]), (x, y), [*field, top], 1.0)
