@@ -34,7 +34,9 @@ def _degrees(value: Any) -> Any:
     return value
 
 
-Angle = Annotated[float, BeforeValidator(_degrees), WithJsonSchema({"type": ["string", "number"], "description": "an angle"})]
+Angle = Annotated[
+    float, BeforeValidator(_degrees), WithJsonSchema({"type": ["string", "number"], "description": "an angle"})
+]
 
 
 def _range(value: Any) -> Any:
@@ -85,12 +87,18 @@ class DetailParams(Model):
     kind: str
     title: str = Field("", max_length=120)
     buildup: str
-    falls: Literal["away", "towards", "along", "angle"] = Field("away", description="which way the roof falls, seen from the upstand")
-    falls_angle: Angle | None = Field(None, ge=0, le=180, description="between the cut and the line of fall, for falls = \"angle\"; 0 = away")
+    falls: Literal["away", "towards", "along", "angle"] = Field(
+        "away", description="which way the roof falls, seen from the upstand"
+    )
+    falls_angle: Angle | None = Field(
+        None, ge=0, le=180, description='between the cut and the line of fall, for falls = "angle"; 0 = away'
+    )
     distance_to_drain: Range | None = Field(
         None, description="from the sump's edge along the fall: one length, or nearest and farthest along the edge"
     )
-    cut_at: NonNegativeLength | None = Field(None, description="distance to the sump's edge at the drawn cut; the far end if absent")
+    cut_at: NonNegativeLength | None = Field(
+        None, description="distance to the sump's edge at the drawn cut; the far end if absent"
+    )
     access: Literal["none", "maintenance", "public"] = "none"
     height_allowance: NonNegativeLength | None = Field(None, description="on top of minimum heights")
     mirror: bool = False
@@ -145,9 +153,20 @@ class Context:
 class Condition(Protocol):
     """One place where the roof stops: its parameters, its levels, its build."""
 
-    kind: str
-    title: str
-    params: type[DetailParams]
+    @property
+    def kind(self) -> str:
+        """Its name in detail files."""
+        ...
+
+    @property
+    def title(self) -> str:
+        """Its name in prose."""
+        ...
+
+    @property
+    def params(self) -> type[DetailParams]:
+        """The model of its ``[[detail]]`` table."""
+        ...
 
     def section(self, params: Any, context: Context, k: float | None = None) -> Section:
         """The finished section; the drawn build if k is given.
@@ -193,7 +212,10 @@ def falls_of(params: DetailParams, buildup: BuildUp, default_distance: float) ->
 
 
 def required_top(
-    finish: Derivation, minimum: Derivation | None, allowance: Derivation, what: str = "required top of the waterproofing"
+    finish: Derivation,
+    minimum: Derivation | None,
+    allowance: Derivation,
+    what: str = "required top of the waterproofing",
 ) -> Derivation:
     """D_FIN + the governing minimum + the allowance (recipe of the trade; the drainage design may ask for more)."""
     inputs = (finish, minimum, allowance) if minimum else (finish, allowance)
@@ -203,9 +225,7 @@ def required_top(
 def structure_top(required: Derivation, under: Derivation, step: float, what: str) -> Derivation:
     """The structure is rounded up to the office step; the membrane sits on it."""
     value = rounded_up(required.value - under.value, step)
-    return Derivation(
-        what, value, "mm", f"(required top - membrane) rounded up to {step:g} mm", (required, under)
-    )
+    return Derivation(what, value, "mm", f"(required top - membrane) rounded up to {step:g} mm", (required, under))
 
 
 # ------------------------------------------------------------------------------------------ the last touches
@@ -219,7 +239,7 @@ def with_own_parts(section: Section, params: DetailParams, catalogue: Catalogue)
         return section
     import shapely
 
-    own = []
+    own: list[Part] = []
     shapes = [(p.id, shapely.Polygon(r)) for p in section.parts for r in p.rings]
     for k, spec in enumerate(params.own_parts):
         key = f"own_parts[{k}]"
@@ -236,9 +256,16 @@ def with_own_parts(section: Section, params: DetailParams, catalogue: Catalogue)
         shapes.append((spec.id, polygon))
         own.append(
             Part(
-                id=spec.id, kind=spec.material, material=spec.material, role=spec.role, rings=(ring,),
-                order=len(section.parts) + len(section.spaces) + k, trade=item.trade, status=spec.status,
-                girth=0.0, sizes=(),
+                id=spec.id,
+                kind=spec.material,
+                material=spec.material,
+                role=spec.role,
+                rings=(ring,),
+                order=len(section.parts) + len(section.spaces) + k,
+                trade=item.trade,
+                status=spec.status,
+                girth=0.0,
+                sizes=(),
             )
         )
     x0, y0, x1, y1 = section.frame
@@ -264,5 +291,3 @@ def built(build: Any, k: float | None) -> Section:
         except GeometryError:
             continue
     return build(k, 0.0)  # type: ignore[no-any-return]
-
-

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from detailgen.catalogue.practice import Practice
+from detailgen.conditions.assemblies.paving import Paving, lay_pavers, lay_pedestals
 from detailgen.conditions.base import Falls
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
-from detailgen.section.front import PLUMB, Front, Place, bed, offset, raised, value_at
+from detailgen.section.front import PLUMB, Front, Place, offset, raised, value_at
 from detailgen.section.model import Derivation, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
@@ -90,7 +91,13 @@ class Field:
         formula = "thickness of the falls + layers" if b.falls_by != "structure" else "layers"
         rise = max(0.0, self.falls.apparent) * self.sizes.size("field.near_medium")
         if rise > self.sizes.size("field.higher_medium") + 1e-9 and b.covering == "planted":
-            higher = Derivation("rise of the medium within 1 m", rise, "mm", "apparent slope × 1 m", (Derivation("apparent slope", self.falls.apparent, "ratio"),))
+            higher = Derivation(
+                "rise of the medium within 1 m",
+                rise,
+                "mm",
+                "apparent slope × 1 m",
+                (Derivation("apparent slope", self.falls.apparent, "ratio"),),
+            )
             value, inputs, formula = value + rise, (*inputs, higher), formula + " + higher medium within 1 m"
         return Derivation("finished surface at the upstand (D_FIN)", value, "mm", formula, inputs)
 
@@ -123,8 +130,12 @@ class Field:
         if kind == "composite":
             upper = sheared([(edge, low), *wave])
             w.solid("deck", "deck-composite", [*upper, *reversed(sheared(top))], step=1, thickness=t)
-            strip, _ = offset(sheared(wave), ["x"] * (len(wave) - 1), sheet, (0.0, -1.0), (0.0, -1.0), longest_end=CUT_WEB)
-            w.solid("deck-sheet", "deck-sheet", [*sheared(wave), *reversed(strip)], step=1, thickness=sheet, on=("deck",))
+            strip, _ = offset(
+                sheared(wave), ["x"] * (len(wave) - 1), sheet, (0.0, -1.0), (0.0, -1.0), longest_end=CUT_WEB
+            )
+            w.solid(
+                "deck-sheet", "deck-sheet", [*sheared(wave), *reversed(strip)], step=1, thickness=sheet, on=("deck",)
+            )
             return low
         path = [(edge, 0.0), (start, 0.0), *wave[1:]] if wave[0][1] == 0.0 else [(edge, 0.0), *wave]
         path = sheared(path)
@@ -159,7 +170,8 @@ class Field:
     def _flutes(self, path: Sequence[Point]) -> list[list[Point]]:
         """Voids between the crests of a metal deck, closed at the level of its top flanges."""
         slope = self.deck_slope
-        rings, run = [], []
+        rings: list[list[Point]] = []
+        run: list[Point] = []
         for x, y in path:
             on_top = abs(y - (slope * x if x > 0 else 0.0)) < 1e-6
             if run:
@@ -178,7 +190,14 @@ class Field:
     # -- layers under the membrane
     def lay_topping(self, w: Workshop) -> None:
         """The lowest layers up to the topping, if there is one."""
-        upto = next((i for i, layer in enumerate(self.buildup.layers) if layer.material.role == "topping" and layer.form != "coat"), -1)
+        upto = next(
+            (
+                i
+                for i, layer in enumerate(self.buildup.layers)
+                if layer.material.role == "topping" and layer.form != "coat"
+            ),
+            -1,
+        )
         self._lay_below(w, self.buildup.layers[: upto + 1], None, "")
         self._next = upto + 1
 
@@ -200,8 +219,14 @@ class Field:
                 w.lay(layer.id, layer.material.key, w.front.begin(), b, layer.thickness, step=3)
             else:
                 w.bed(
-                    layer.id, layer.material.key, self.line(layer.id), layer.id, joints=self._joints(layer, 0.0),
-                    step=2, thickness=layer.thickness, sizes=self._sizes(layer),
+                    layer.id,
+                    layer.material.key,
+                    self.line(layer.id),
+                    layer.id,
+                    joints=self._joints(layer, 0.0),
+                    step=2,
+                    thickness=layer.thickness,
+                    sizes=self._sizes(layer),
                 )
                 self.face = layer.id
             self._surface = self.line(layer.id)
@@ -249,8 +274,14 @@ class Field:
         for layer in rest:
             if layer.material.role == "insulation":
                 w.bed(
-                    layer.id, layer.material.key, self.line(layer.id), layer.id, left=at.boards + at.joint,
-                    joints=self._joints(layer, at.boards), step=step, thickness=layer.thickness,
+                    layer.id,
+                    layer.material.key,
+                    self.line(layer.id),
+                    layer.id,
+                    left=at.boards + at.joint,
+                    joints=self._joints(layer, at.boards),
+                    step=step,
+                    thickness=layer.thickness,
                 )
                 if layer is boards[-1] and at.joint > 0:
                     self._close_slot(w, at, layer.id)
@@ -265,13 +296,12 @@ class Field:
 
     def _lay_above(self, w: Workshop, layer: Layer, at: Upstand | None, step: int, margin: float = 0.0) -> None:
         material, tags = layer.material, layer.material.tags
-        more = {"step": step, "thickness": layer.thickness}
         if "growing" in tags and at is not None and margin > 0:
             self._margin(w, layer, at, step, margin)
         elif "pedestal" in tags and at is not None:
-            self._pedestals(w, layer, at, step)
+            lay_pedestals(w, layer, self.line(layer.id), Paving.of(self.sizes.size, at.finished, self.right), step)
         elif "paver" in tags and at is not None:
-            self._pavers(w, layer, at, step)
+            lay_pavers(w, layer, self.line(layer.id), Paving.of(self.sizes.size, at.finished, self.right), step)
         elif layer.form == "sheet":
             if at is not None and {"filter", "root-barrier"} & set(tags):
                 w.lay(layer.id, material.key, w.front.begin(), self._turned_up(w, at), layer.thickness, step=step)
@@ -280,7 +310,7 @@ class Field:
         else:
             thin = layer.form == "mat" and layer.thickness < THIN
             line = raised(self.line(layer.id), self._drawn_lift(w, layer)) if thin else self.line(layer.id)
-            w.bed(layer.id, material.key, line, layer.id, **more)
+            w.bed(layer.id, material.key, line, layer.id, step=step, thickness=layer.thickness)
 
     def _drawn_lift(self, w: Workshop, layer: Layer) -> float:
         """How much higher the drawn build needs a thin mat, so that widened sheets under it do not swallow it."""
@@ -303,7 +333,16 @@ class Field:
         """Gravel along the upstand, a bent retention edge with its foot under the medium, the medium."""
         size, line = self.sizes.size, self.line(layer.id)
         x = at.finished + margin
-        w.bed("margin", "gravel-margin", line, "margin", right=x, step=step, thickness=layer.thickness, sizes={"w": margin})
+        w.bed(
+            "margin",
+            "gravel-margin",
+            line,
+            "margin",
+            right=x,
+            step=step,
+            thickness=layer.thickness,
+            sizes={"w": margin},
+        )
         t = w.t(size("margin.edge_metal"), "retention-edge", most=size("margin.edge_above"))
         foot = w.front.over(x + size("margin.edge_foot"))
         heel, top = w.front.over(x, last=True).point, value_at(line, x)
@@ -312,53 +351,19 @@ class Field:
         up = [(foot.point[0], foot.point[1] + t), (x + t, heel[1] + slope * t + t), (x + t, rise), (x, rise)]
         end = w.front.at("margin", x=x)
         w.fill(
-            "retention-edge", "retention-edge", foot, up, end, ["step", "edge-foot", "edge-leg", "step", "edge-back"], step=step,
-            thickness=size("margin.edge_metal"), girth=size("margin.edge_foot") + rise - heel[1],
-            sizes={"above": size("margin.edge_above"), "foot": size("margin.edge_foot")}, thin=True,
+            "retention-edge",
+            "retention-edge",
+            foot,
+            up,
+            end,
+            ["step", "edge-foot", "edge-leg", "step", "edge-back"],
+            step=step,
+            thickness=size("margin.edge_metal"),
+            girth=size("margin.edge_foot") + rise - heel[1],
+            sizes={"above": size("margin.edge_above"), "foot": size("margin.edge_foot")},
+            thin=True,
         )
         w.bed(layer.id, layer.material.key, line, layer.id, left=x + t, step=step + 1, thickness=layer.thickness)
-
-    def _pedestals(self, w: Workshop, layer: Layer, at: Upstand, step: int) -> None:
-        """Pads under the paver joints with the void between them."""
-        half, rings = 75.0, []
-        pads = [j for j in self._paver_joints(at) if j + half < self.right]
-        stops: list[tuple[float, float | None, float | None]] = []
-        right: float | None = None
-        for j in sorted(pads, reverse=True):
-            stops += [(0, right, j + half), (1, j + half, max(j - half, at.finished))]
-            right = max(j - half, at.finished)
-        voids = []
-        for pad, r, el in [*stops, (0, right, None)]:
-            if el is not None and r is not None and r - el < 1.0:
-                continue
-            if r is not None and r - at.finished < 1.0:
-                continue
-            pieces, w.front = bed(w.front, self.line(layer.id), layer.id, right=r, left=el, part=layer.id)
-            (rings if pad else voids).extend(pieces)
-        w.solid(layer.id, layer.material.key, *rings, step=step, thickness=layer.thickness)
-        if voids:
-            w.named("paver-void", "void under the pavers", *voids)
-
-    def _paver_joints(self, at: Upstand) -> list[float]:
-        """Middles of the paver joints: at the upstand, then one a paver."""
-        length = 600.0 if self.sizes.size("margin.width") == 300.0 else 609.6
-        return [x for n in range(6) if (x := at.finished + 5.0 + n * length) < self.right - 60]
-
-    def _pavers(self, w: Workshop, layer: Layer, at: Upstand, step: int) -> None:
-        """Pavers with open joints of 5 mm, the first along the upstand."""
-        gap, right, rings, slots = 5.0, None, [], []
-        edges = sorted(self._paver_joints(at), reverse=True)
-        for j in edges:
-            pieces, w.front = bed(w.front, self.line(layer.id), layer.id, right=right, left=j + gap / 2 if j > at.finished + gap else j + gap, part=layer.id)
-            rings += pieces
-            right = j - gap / 2
-            slots.append(j)
-        w.solid(layer.id, layer.material.key, *rings, step=step, thickness=layer.thickness)
-        voids = []
-        for r, el in [(j + (gap if j <= at.finished + gap else gap / 2), j - gap / 2 if j > at.finished + gap else None) for j in slots]:
-            pieces, w.front = bed(w.front, self.line(layer.id), "joint", right=r, left=el, part="paver-joints")
-            voids += pieces
-        w.named("paver-joints", "open joint of the pavers", *voids)
 
     def slope_mark(self, x: float) -> tuple[Mark, ...]:
         """Arrow downhill on the finished surface between x and the cut plane; none where the cut is level."""

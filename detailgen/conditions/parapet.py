@@ -159,13 +159,13 @@ class Levels:
 
     @property
     def inner_face(self) -> float:
-        """x of the inner side of a panel on the roof side of the parapet (receiver ends) [mm]."""
+        """Inner side of a panel on the roof side of the parapet (receiver ends): x [mm]."""
         insulation = self.upstand if self.inverted else 0.0
         return self.face + insulation + self.c.size("parapet.inner_air")
 
     @property
     def brow(self) -> float:
-        """x of the roof-side face under the coping [mm]."""
+        """Roof-side face under the coping: x [mm]."""
         return 0.0 if self.p.end == "reglet" else self.face
 
     @property
@@ -228,8 +228,10 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     lowest = field.membrane_top(0.0) + bent + size("parapet.board_clear")  # room for the angle under the blocking
     if y_t < lowest or (h.value if p.end in OVER_TOP else sheet.value) < finish.value + 25.0:
         raise BuildError(
-            "height", f"the parapet would end at {h.value:.0f} mm above the deck, at or under the roof it should hold "
-            f"(finished surface {finish.value:.0f} mm)", "parapet-too-low"
+            "height",
+            f"the parapet would end at {h.value:.0f} mm above the deck, at or under the roof it should hold "
+            f"(finished surface {finish.value:.0f} mm)",
+            "parapet-too-low",
         )
     brow = face if p.end != "reglet" else 0.0
     y_e, downturn = _downturn(p, c, h.value + slope * (brow - outer) + m, y_t)
@@ -251,8 +253,27 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     leg = _outer_leg(p, c, outside, slope, outer, m, facts)
     numbers["coping_outer_leg"] = leg
     return Levels(
-        p, c, b, field, x_in, x_out, outer, face, upstand, finished, boards, y_t, top_insulation, h.value, slope,
-        sheet.value, y_e, m, outside, leg.value, numbers,
+        p,
+        c,
+        b,
+        field,
+        x_in,
+        x_out,
+        outer,
+        face,
+        upstand,
+        finished,
+        boards,
+        y_t,
+        top_insulation,
+        h.value,
+        slope,
+        sheet.value,
+        y_e,
+        m,
+        outside,
+        leg.value,
+        numbers,
     )
 
 
@@ -263,19 +284,34 @@ def _over_the_cant(c: Context, field: Field, finish: Derivation, sheet: Derivati
     cover = c.sized("cover of the counterflashing", "parapet.counterflashing_cover")
     value = finish.value - above.value + cant.value + 2 * sheet.value + clear.value + cover.value
     formula = "finished surface - layers on the membrane + cant + two sheets + clearance + cover of the counterflashing"
-    return Derivation("required top of the sheet over the cant", value, "mm", formula, (finish, above, cant, sheet, clear, cover))
+    return Derivation(
+        "required top of the sheet over the cant", value, "mm", formula, (finish, above, cant, sheet, clear, cover)
+    )
 
 
 def _refuse(p: ParapetParams, b: BuildUp) -> None:
     backing, clad = p.backing.kind, p.cladding.kind
     if p.end == "reglet" and backing == "steel-studs":
-        raise BuildError("end", "a reglet needs concrete or masonry: there is nothing to saw into in a stud wall; use \"receiver\" or \"face-strip\"", "reglet-in-studs")
+        raise BuildError(
+            "end",
+            "a reglet needs concrete or masonry: there is nothing to saw into in a stud wall; "
+            'use "receiver" or "face-strip"',
+            "reglet-in-studs",
+        )
     if p.end == "receiver" and clad == "none":
-        raise BuildError("end", "a receiver sits behind the cladding; without cladding use \"reglet\" or \"face-strip\"", "receiver-without-cladding")
+        raise BuildError(
+            "end",
+            'a receiver sits behind the cladding; without cladding use "reglet" or "face-strip"',
+            "receiver-without-cladding",
+        )
     if clad == "none" and backing == "steel-studs":
         raise BuildError("cladding.kind", "a stud wall needs a cladding over its boards", "studs-without-cladding")
     if backing in ("concrete", "masonry") and b.deck in ("metal", "timber"):
-        raise BuildError("backing.kind", f"a {backing} parapet stands on a concrete or composite deck, not on {b.deck}", "heavy-backing-on-light-deck")
+        raise BuildError(
+            "backing.kind",
+            f"a {backing} parapet stands on a concrete or composite deck, not on {b.deck}",
+            "heavy-backing-on-light-deck",
+        )
     if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
         raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
 
@@ -295,13 +331,23 @@ def _heights(
         above += size("parapet.above_bar") - size("parapet.bar_below_top") + size("parapet.reglet_height")
     else:
         above += size("parapet.above_bar") + size("parapet.receiver_lap")
-    room = Derivation("room for counterflashing and coping", above, "mm", "reglet or receiver + clearance + coping's inner leg", source="catalogue: practice parapet.*")
+    room = Derivation(
+        "room for counterflashing and coping",
+        above,
+        "mm",
+        "reglet or receiver + clearance + coping's inner leg",
+        source="catalogue: practice parapet.*",
+    )
     if given is not None:
         bar = Derivation("top of the bar or sheet", given.value - above, "mm", "structure top - room", (given, room))
     else:
         value = rounded_up(required.value, c.step)
-        bar = Derivation("top of the bar or sheet", value, "mm", "required top rounded up to the office step", (required,))
-    h = given or Derivation("structure top", rounded_up(bar.value + above, c.step), "mm", "sheet top + room, rounded up", (bar, room))
+        bar = Derivation(
+            "top of the bar or sheet", value, "mm", "required top rounded up to the office step", (required,)
+        )
+    h = given or Derivation(
+        "structure top", rounded_up(bar.value + above, c.step), "mm", "sheet top + room, rounded up", (bar, room)
+    )
     if p.end == "reglet":
         return h, bar
     lap = size("parapet.above_bar") + size("parapet.receiver_lap")
@@ -316,7 +362,9 @@ def _given_height(p: ParapetParams, finish: Derivation, sheet_t: Derivation) -> 
         if p.height.above_finish is not None:
             above = Derivation("height above the finished surface", p.height.above_finish)
             value = finish.value + above.value - (sheet_t.value if p.end in OVER_TOP else 0.0)
-            return Derivation("structure top", value, "mm", "finished surface + height - sheet", (finish, above, sheet_t))
+            return Derivation(
+                "structure top", value, "mm", "finished surface + height - sheet", (finish, above, sheet_t)
+            )
         assert p.height.above_deck is not None
         return Derivation("structure top", p.height.above_deck)
     return Derivation("structure top", float(p.height))
@@ -337,7 +385,11 @@ def _downturn(p: ParapetParams, c: Context, top: float, y_t: float) -> tuple[flo
         most, solid = math.inf, f"the {p.backing.kind}"
     if p.downturn is not None and not least - 1e-6 <= d.value <= most + 1e-6:
         range_ = f"{least:.0f} to {most:.0f} mm" if most < math.inf else f"{least:.0f} mm or more"
-        raise BuildError("downturn", f"the face strip needs backing: it lies over {solid} with a downturn of {range_}", "strip-without-backing")
+        raise BuildError(
+            "downturn",
+            f"the face strip needs backing: it lies over {solid} with a downturn of {range_}",
+            "strip-without-backing",
+        )
     value = min(max(d.value, rounded_up(least, 5.0)), most)
     if value == d.value:
         return top - value, d
@@ -348,14 +400,29 @@ def _downturn(p: ParapetParams, c: Context, top: float, y_t: float) -> tuple[flo
 def facts_of(p: ParapetParams, b: BuildUp, c: Context) -> dict[str, object]:
     """What rules and notes may ask of this parapet."""
     return {
-        "kind": "parapet", "system": b.system, "covering": b.covering, "slope": b.slope, "falls": p.falls,
-        "access": p.access, "backing": p.backing.kind, "end": p.end, "cladding": p.cladding.kind, "opens": False,
-        "building_height": c.building_height, "deck": b.deck, "snow": c.snow, "cant": _cant(p, b),
+        "kind": "parapet",
+        "system": b.system,
+        "covering": b.covering,
+        "slope": b.slope,
+        "falls": p.falls,
+        "access": p.access,
+        "backing": p.backing.kind,
+        "end": p.end,
+        "cladding": p.cladding.kind,
+        "opens": False,
+        "building_height": c.building_height,
+        "deck": b.deck,
+        "snow": c.snow,
+        "cant": _cant(p, b),
     }
 
 
 def _cant(p: ParapetParams, b: BuildUp) -> bool:
-    return p.cant if p.cant is not None else "bituminous" in b.membrane.material.tags and b.membrane.material.key != "membrane"
+    return (
+        p.cant
+        if p.cant is not None
+        else "bituminous" in b.membrane.material.tags and b.membrane.material.key != "membrane"
+    )
 
 
 def _outside(p: ParapetParams, c: Context, outer: float, slope: float, m: float) -> Rainscreen:
@@ -389,7 +456,9 @@ def _outer_leg(
     clear = _outer_clear(p, c)
     crest = r.base - m
     gap = slope * (crest - r.face + clear) + c.size("parapet.bracket") + r.below
-    over = Derivation("from the coping down to the top of the cladding", gap, "mm", "slope × reach + bracket + open joint")
+    over = Derivation(
+        "from the coping down to the top of the cladding", gap, "mm", "slope × reach + bracket + open joint"
+    )
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     value = rounded_up(minimum.value + gap + allowance.value, c.step / 2)
     if value <= usual.value:
@@ -565,7 +634,9 @@ class _Build:
         lap = v.numbers["lap"].value
         cant = size("parapet.cant") if _cant(v.p, v.buildup) else 0.0
         foot = w.front.over(corner(w.front).point[0] + cant + lap)
-        end = w.front.at("outer", y=v.y_e, last=True) if v.over else w.front.at(self._inner_face(), y=v.sheet, last=True)
+        end = (
+            w.front.at("outer", y=v.y_e, last=True) if v.over else w.front.at(self._inner_face(), y=v.sheet, last=True)
+        )
         w.lay("flashing", "flashing", foot, end, v.m, step=8, sizes={"lap": lap})
         if v.p.end == "face-strip":
             self._face_strip()
@@ -587,7 +658,8 @@ class _Build:
         w.fasten("strip-screw", "strip-screw", head, tip, fixes="face-strip", into=into, spacing=spacing)
         a = w.front.at("outer", y=low + height + size("parapet.sealant_bead"))
         shoulder = next(
-            Place(i - 1, p) for i, p in enumerate(w.front.points)
+            Place(i - 1, p)
+            for i, p in enumerate(w.front.points)
             if i > a.segment and abs(p[1] - low - height) < 1e-6 and p[0] < a.point[0] - 0.5
         )
         w.fill("strip-sealant", "strip-sealant", a, [], shoulder, "outer", step=9)
@@ -607,8 +679,7 @@ class _Build:
         w.coat("cut-off-mastic", "cut-off-mastic", ((v.face, top - height), (v.face, top)), step=8)
         if v.p.end == "reglet":
             a = next(
-                Place(i, p) for i, p in enumerate(w.front.points)
-                if abs(p[1] - top) < 1e-6 and p[0] > head[0] - 1e-6
+                Place(i, p) for i, p in enumerate(w.front.points) if abs(p[1] - top) < 1e-6 and p[0] > head[0] - 1e-6
             )
             b = w.front.at(face, y=v.sheet + size("parapet.sealant_bead"), last=True)
             w.fill("bar-sealant", "bar-sealant", a, [], b, face, step=9)
@@ -649,7 +720,14 @@ class _Build:
         top = held - size("parapet.upstand_below_top")
         a, b, faces = w.front.over(v.boards), w.front.at("inner", y=top, last=True), ["upstand", "upstand-top"]
         w.fill(
-            "upstand-insulation", "upstand-insulation", a, [(v.boards, top)], b, faces, step=12, thickness=v.upstand,
+            "upstand-insulation",
+            "upstand-insulation",
+            a,
+            [(v.boards, top)],
+            b,
+            faces,
+            step=12,
+            thickness=v.upstand,
             on=("flashing",),
         )
         low = v.field.finish_top(v.finished) - size("parapet.facing_below_gravel")
@@ -670,13 +748,18 @@ class _Build:
         inner = v.inner_face + size("parapet.inner_panel") if receiver else 0.0
         held = bar + size("parapet.bar_below_top") if receiver else v.sheet
         c = Counterflashing(
-            wall=wall, start=bar + size("parapet.above_bar"), leg=max(v.finished, inner) + size("parapet.inner_clear"),
-            tip=held - size("parapet.counterflashing_cover"), kick=size("parapet.kick") * math.sqrt(0.5),
-            fall=size("parapet.counterflashing_slope"), cover=size("parapet.counterflashing_cover"),
+            wall=wall,
+            start=bar + size("parapet.above_bar"),
+            leg=max(v.finished, inner) + size("parapet.inner_clear"),
+            tip=held - size("parapet.counterflashing_cover"),
+            kick=size("parapet.kick") * math.sqrt(0.5),
+            fall=size("parapet.counterflashing_slope"),
+            cover=size("parapet.counterflashing_cover"),
         )
         if c.tip < v.field.finish_top(c.leg) + 10:
             raise BuildError(
-                "height", "the counterflashing would hang into the finished surface; give the parapet more height",
+                "height",
+                "the counterflashing would hang into the finished surface; give the parapet more height",
                 "counterflashing-in-gravel",
             )
         place = w.front.at(face, y=c.start, last=True) if receiver else w.front.corner((0.0, c.start), last=True)
@@ -721,16 +804,24 @@ class _Build:
         inset = size("parapet.facing_return") + size("parapet.upstand_below_top") * 1.5
         out = v.outside.face if v.outside.kind in ("stone", "metal-panel") else min(p[0] for p in w.front.points)
         c = self.coping = Coping(
-            slope=v.slope, crest=crest, face_out=out, face_in=face_in, clad=v.outside.clad,
-            bracket=v.brow + w.t(v.m, "flashing") - inset, leg_out=v.coping_leg,
-            leg_in=size("parapet.coping_inner_leg", v.p.coping_inner_leg), clear_out=_outer_clear(v.p, v.c),
-            clear_in=size("parapet.coping_inner_clear"), rise=size("parapet.bracket"),
+            slope=v.slope,
+            crest=crest,
+            face_out=out,
+            face_in=face_in,
+            clad=v.outside.clad,
+            bracket=v.brow + w.t(v.m, "flashing") - inset,
+            leg_out=v.coping_leg,
+            leg_in=size("parapet.coping_inner_leg", v.p.coping_inner_leg),
+            clear_out=_outer_clear(v.p, v.c),
+            clear_in=size("parapet.coping_inner_clear"),
+            rise=size("parapet.bracket"),
             kick=size("parapet.kick") * math.sqrt(0.5),
         )
         if c.inner[0][1] < v.field.finish_top(face_in) + 20:
             raise BuildError(
-                "height", "the coping's inner leg would reach the finished surface; give the parapet more height or the "
-                "leg less", "coping-leg-in-gravel",
+                "height",
+                "the coping's inner leg would reach the finished surface; give the parapet more height or the leg less",
+                "coping-leg-in-gravel",
             )
         lay_coping(w, size, c)
 
@@ -755,13 +846,26 @@ class _Frozen:
             CutPlane((min(v.outside.face, v.outer), wall.low), (v.x_in, wall.low)),
         )
         return Section(
-            id=v.p.id, kind="parapet", title=v.p.title or "Parapet", parts=parts, spaces=spaces,
-            frame=(min(q[0] for q in points), wall.low, right, max(q[1] for q in points)), cuts=cuts,
-            wet=(right - 50.0, fin + 60.0), dry=(right - 50.0, base + v.buildup.deck_thickness / 2),
-            coats=tuple(w.coats), fasteners=tuple(w.fasteners), levels=self._levels(fin),
-            dimensions=self._dimensions(fin), marks=self._marks(), numbers=dict(v.numbers),
-            facts=facts_of(v.p, v.buildup, v.c), cautions=CAUTIONS, warnings=v.buildup.warnings,
-            remarks=(cut_remark(f.falls, v.c.units, v.p.falls),), drawn=w.k is not None,
+            id=v.p.id,
+            kind="parapet",
+            title=v.p.title or "Parapet",
+            parts=parts,
+            spaces=spaces,
+            frame=(min(q[0] for q in points), wall.low, right, max(q[1] for q in points)),
+            cuts=cuts,
+            wet=(right - 50.0, fin + 60.0),
+            dry=(right - 50.0, base + v.buildup.deck_thickness / 2),
+            coats=tuple(w.coats),
+            fasteners=tuple(w.fasteners),
+            levels=self._levels(fin),
+            dimensions=self._dimensions(fin),
+            marks=self._marks(),
+            numbers=dict(v.numbers),
+            facts=facts_of(v.p, v.buildup, v.c),
+            cautions=CAUTIONS,
+            warnings=v.buildup.warnings,
+            remarks=(cut_remark(f.falls, v.c.units, v.p.falls),),
+            drawn=w.k is not None,
         )
 
     def _levels(self, fin: float) -> tuple[Level, ...]:

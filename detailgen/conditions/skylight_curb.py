@@ -49,7 +49,9 @@ class SkylightCurbParams(DetailParams):
     kind: Literal["skylight-curb"] = "skylight-curb"
     backing: CurbBacking = CurbBacking()
     side: Side = Key("low", description="of the glass: its low side, its high side, or the rake")
-    height: LengthOrAuto | Height = Key("auto", description='of this side: "auto", { above_deck = … } or { above_finish = … }')
+    height: LengthOrAuto | Height = Key(
+        "auto", description='of this side: "auto", { above_deck = … } or { above_finish = … }'
+    )
     upstand_insulation: PositiveLength | None = Key(None, description="bonded to the sheet outside")
     glass: PositiveLength | None = Key(None, description="thickness of the glazing unit")
     glass_slope: Slope | None = Key(None, description='e.g. "15 deg"')
@@ -114,9 +116,17 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     b = c.buildups[p.buildup]
     size = c.size
     if b.system != "inverted":
-        raise BuildError("buildup", "a skylight curb is drawn on an inverted roof: its insulation is bonded outside the sheet", "curb-needs-inverted-roof")
+        raise BuildError(
+            "buildup",
+            "a skylight curb is drawn on an inverted roof: its insulation is bonded outside the sheet",
+            "curb-needs-inverted-roof",
+        )
     if p.backing.kind == "concrete" and b.deck in ("metal", "timber"):
-        raise BuildError("backing.kind", f"a concrete curb is cast with a concrete deck, not on {b.deck}", "heavy-backing-on-light-deck")
+        raise BuildError(
+            "backing.kind",
+            f"a concrete curb is cast with a concrete deck, not on {b.deck}",
+            "heavy-backing-on-light-deck",
+        )
     if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
         raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
     tan = abs(p.glass_slope) if p.glass_slope is not None else size("curb.slope")
@@ -141,12 +151,28 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
     h, shim = _heights(p, c, required, sheet, finish, tan)
     if h.value + m < finish.value + 25.0:
-        raise BuildError("height", f"the curb would end at {h.value:.0f} mm above the deck, at or under the roof around it (finished surface {finish.value:.0f} mm)", "curb-too-low")
+        raise BuildError(
+            "height",
+            f"the curb would end at {h.value:.0f} mm above the deck, at or under the roof around it "
+            f"(finished surface {finish.value:.0f} mm)",
+            "curb-too-low",
+        )
     top = Derivation("top of the flashing", h.value + m, "mm", "curb + flashing sheet", (h, sheet))
     numbers = {
-        "finish": finish, "required_top": required, "structure_top": h, "flashing_top": top,
-        "flashing_height": Derivation("flashing height", top.value - finish.value, "mm", "top of the flashing - highest finished surface along the curb", (top, finish)),
-        "lap": c.sized("lap on the field sheet", "curb.lap", p.lap), "topping": b.thickness_at(falls.cut), "margin": margin,
+        "finish": finish,
+        "required_top": required,
+        "structure_top": h,
+        "flashing_top": top,
+        "flashing_height": Derivation(
+            "flashing height",
+            top.value - finish.value,
+            "mm",
+            "top of the flashing - highest finished surface along the curb",
+            (top, finish),
+        ),
+        "lap": c.sized("lap on the field sheet", "curb.lap", p.lap),
+        "topping": b.thickness_at(falls.cut),
+        "margin": margin,
     }
     slope = {"low": -tan, "high": tan, "rake": 0.0}[p.side]
     return Levels(p, c, b, field, width, m, h.value, shim, insulation, finished, slope, numbers)
@@ -159,7 +185,13 @@ def _heights(
     if p.height != "auto":
         if isinstance(p.height, Height) and p.height.above_finish is not None:
             above = Derivation("height above the finished surface", p.height.above_finish)
-            return Derivation("structure top", finish.value + above.value - sheet.value, "mm", "finished surface + height - sheet", (finish, above, sheet)), 0.0
+            return Derivation(
+                "structure top",
+                finish.value + above.value - sheet.value,
+                "mm",
+                "finished surface + height - sheet",
+                (finish, above, sheet),
+            ), 0.0
         value = p.height.above_deck if isinstance(p.height, Height) else float(p.height)
         assert value is not None
         return Derivation("structure top", value), 0.0
@@ -171,20 +203,44 @@ def _heights(
     width = size("curb.concrete" if p.backing.kind == "concrete" else "curb.framed", p.backing.thickness)
     width += size("curb.frame_board") if p.backing.kind == "framed" else 0.0
     setback, frame = size("curb.frame_setback"), size("curb.frame_width")
-    bearings = Derivation("bearings of the glass on both curbs", 2 * width - 2 * setback - frame, "mm", "from the low edge of one frame to the low edge of the other", source="catalogue: practice curb.*")
+    bearings = Derivation(
+        "bearings of the glass on both curbs",
+        2 * width - 2 * setback - frame,
+        "mm",
+        "from the low edge of one frame to the low edge of the other",
+        source="catalogue: practice curb.*",
+    )
     slope = Derivation("slope of the glass", tan, "ratio")
     exact = (clear.value + bearings.value) * tan
     rise = math.floor(exact / c.step + 1e-6) * c.step
-    up = Derivation("rise of the glass", rise, "mm", "(clear opening + bearings) × slope, rounded down to the office step; shims take up the rest", (clear, bearings, slope))
+    up = Derivation(
+        "rise of the glass",
+        rise,
+        "mm",
+        "(clear opening + bearings) × slope, rounded down to the office step; shims take up the rest",
+        (clear, bearings, slope),
+    )
     return Derivation("structure top", low.value + rise, "mm", "low side + rise of the glass", (low, up)), exact - rise
 
 
 def facts_of(p: SkylightCurbParams, b: BuildUp, c: Context) -> dict[str, object]:
     """What rules and notes may ask of this curb."""
     return {
-        "kind": "skylight-curb", "system": b.system, "covering": b.covering, "slope": b.slope, "falls": p.falls,
-        "access": p.access, "backing": p.backing.kind, "end": "face-strip", "cladding": "metal-panel", "side": p.side,
-        "opens": p.opens, "building_height": c.building_height, "deck": b.deck, "snow": c.snow, "cant": False,
+        "kind": "skylight-curb",
+        "system": b.system,
+        "covering": b.covering,
+        "slope": b.slope,
+        "falls": p.falls,
+        "access": p.access,
+        "backing": p.backing.kind,
+        "end": "face-strip",
+        "cladding": "metal-panel",
+        "side": p.side,
+        "opens": p.opens,
+        "building_height": c.building_height,
+        "deck": b.deck,
+        "snow": c.snow,
+        "cant": False,
     }
 
 
@@ -234,7 +290,13 @@ class _Build:
             ring = [(-v.width, 0.0), (0.0, 0.0), (0.0, v.h), (-v.width, v.h)]
             w.solid("curb", "curb-concrete", ring, step=1, thickness=v.width, on=("deck",))
         start = (v.field.right, v.field.deck_slope * v.field.right)
-        w.front = Front.of(start, ("deck", (0.0, 0.0)), ("inner", (0.0, v.h)), ("top", (-v.width, v.h)), ("inside", (-v.width, self.y_low)))
+        w.front = Front.of(
+            start,
+            ("deck", (0.0, 0.0)),
+            ("inner", (0.0, v.h)),
+            ("top", (-v.width, v.h)),
+            ("inside", (-v.width, self.y_low)),
+        )
 
     def _framing(self) -> None:
         v, w, size = self.v, self.w, self.size
@@ -244,8 +306,23 @@ class _Build:
         x0, x1 = 0.0 - v.width, 0.0 - board
         depth = x1 - x0
         w.solid("sill-plate", "curb-sill", box(x0, 0.0, x1, plate), step=1, thickness=plate, on=("deck",))
-        w.solid("curb-fill", "curb-fill", box(x0, plate, x1, v.h - plate), step=1, thickness=depth, sizes={"depth": depth}, on=("sill-plate",))
-        w.solid("curb-board", "curb-board", box(x1, 0.0, 0.0, v.h - plate), step=1, thickness=board, on=("deck", "curb-fill"))
+        w.solid(
+            "curb-fill",
+            "curb-fill",
+            box(x0, plate, x1, v.h - plate),
+            step=1,
+            thickness=depth,
+            sizes={"depth": depth},
+            on=("sill-plate",),
+        )
+        w.solid(
+            "curb-board",
+            "curb-board",
+            box(x1, 0.0, 0.0, v.h - plate),
+            step=1,
+            thickness=board,
+            on=("deck", "curb-fill"),
+        )
         w.solid("nailer", "curb-nailer", box(x0, v.h - plate, 0.0, v.h), step=1, thickness=plate, on=("curb-fill",))
 
     def _sheet(self) -> None:
@@ -261,25 +338,72 @@ class _Build:
     def _frame_and_glass(self) -> None:
         v, w, size = self.v, self.w, self.size
         xo, xi = self.x_out, self.x_in
-        w.fill("frame-bedding", "frame-bedding", w.front.over(xo, near=v.h), [(xo, self.bed), (xi, self.bed)], w.front.over(xi, last=True, near=v.h), ["frame-out", "bedding", "frame-in"], step=6, thickness=size("curb.bedding"))
+        w.fill(
+            "frame-bedding",
+            "frame-bedding",
+            w.front.over(xo, near=v.h),
+            [(xo, self.bed), (xi, self.bed)],
+            w.front.over(xi, last=True, near=v.h),
+            ["frame-out", "bedding", "frame-in"],
+            step=6,
+            thickness=size("curb.bedding"),
+        )
         line = [(xo, self.plane(xo)), (xi, self.plane(xi))]
         a, b = w.front.corner((xo, self.bed)), w.front.corner((xi, self.bed), last=True)
-        w.fill("skylight-frame", "skylight-frame", a, line, b, ["frame-out", "frame-top", "frame-in"], step=7, thickness=size("curb.frame_height"), sizes={"w": size("curb.frame_width")}, on=("frame-bedding",))
+        w.fill(
+            "skylight-frame",
+            "skylight-frame",
+            a,
+            line,
+            b,
+            ["frame-out", "frame-top", "frame-in"],
+            step=7,
+            thickness=size("curb.frame_height"),
+            sizes={"w": size("curb.frame_width")},
+            on=("frame-bedding",),
+        )
         x_s = (xo + xi) / 2
-        w.fasten("frame-screw", "frame-screw", (x_s, self.bed), (x_s, v.h - 45.0 if not v.framed else v.h - 32.0), fixes="skylight-frame", into="nailer" if v.framed else "curb", spacing=size("parapet.bracket_spacing"))
+        w.fasten(
+            "frame-screw",
+            "frame-screw",
+            (x_s, self.bed),
+            (x_s, v.h - 45.0 if not v.framed else v.h - 32.0),
+            fixes="skylight-frame",
+            into="nailer" if v.framed else "curb",
+            spacing=size("parapet.bracket_spacing"),
+        )
         n = (0.0 - v.slope * self.cos, self.cos)
         x_e = xo - size("curb.glass_clear")
         g = size("curb.gasket")
         self.edge0 = (x_e, self.plane(x_e, g))
         foot = (self.edge0[0] - n[0] * g, self.edge0[1] - n[1] * g)
-        w.lay("glass-gasket", "glass-gasket", w.front.at("frame-top", x=foot[0]), w.front.at("frame-top", end=0, last=True), g, start=n, end=n, step=8)
+        w.lay(
+            "glass-gasket",
+            "glass-gasket",
+            w.front.at("frame-top", x=foot[0]),
+            w.front.at("frame-top", end=0, last=True),
+            g,
+            start=n,
+            end=n,
+            step=8,
+        )
         t = self.glass
         self.edge1 = (self.edge0[0] + n[0] * t, self.edge0[1] + n[1] * t)
         far = 0.0 - v.width - 230.0
         y0 = self.edge0[1] + v.slope * (far - self.edge0[0])
         outer = [self.edge1, (far, y0 + t / self.cos), (far, y0)]
         b = w.front.at("frame-top", end=0, last=True)
-        w.fill("glazing", "glazing", w.front.corner(self.edge0), outer, b, ["glass-edge", "glass", "glass-cut", "glass-under"], step=9, thickness=t, on=("glass-gasket",))
+        w.fill(
+            "glazing",
+            "glazing",
+            w.front.corner(self.edge0),
+            outer,
+            b,
+            ["glass-edge", "glass", "glass-cut", "glass-under"],
+            step=9,
+            thickness=t,
+            on=("glass-gasket",),
+        )
         self.far = far
 
     def _insulation(self) -> None:
@@ -288,11 +412,29 @@ class _Build:
         top = w.front.at("top", start=0).point
         lap = size("curb.under_sheet_lap")
         b = w.front.at("frame-out", y=self.plane(self.x_out) - 6.0, last=True)
-        w.lay("under-sheet", "under-sheet", w.front.at("inner", y=top[1] - lap), b, size("curb.under_sheet"), step=10, sizes={"lap": lap})
+        w.lay(
+            "under-sheet",
+            "under-sheet",
+            w.front.at("inner", y=top[1] - lap),
+            b,
+            size("curb.under_sheet"),
+            step=10,
+            sizes={"lap": lap},
+        )
         v.field.lay_protection(w, step=11)
         x = v.insulation
         level = w.front.at("top", start=0, last=True).point[1]
-        w.fill("curb-insulation", "curb-insulation", w.front.over(x), [(x, level)], w.front.at("top", start=0, last=True), ["upstand", "upstand-top"], step=12, thickness=size("curb.upstand", v.p.upstand_insulation), on=("flashing",))
+        w.fill(
+            "curb-insulation",
+            "curb-insulation",
+            w.front.over(x),
+            [(x, level)],
+            w.front.at("top", start=0, last=True),
+            ["upstand", "upstand-top"],
+            step=12,
+            thickness=size("curb.upstand", v.p.upstand_insulation),
+            on=("flashing",),
+        )
         cap = self._cap()
         a, corner_ = w.front.corner((x, level)), w.front.at("frame-out", end=0, last=True)
         line = [(x, cap[0][1]), *cap[1:]]
@@ -322,11 +464,22 @@ class _Build:
         self.clad_top = self._cap()[0][1] - size("curb.cladding_below_closure")
         if self.clad_top - low < 80:
             raise BuildError("height", "the curb is too low for its cladding", "curb-too-low")
-        w.lay("cladding", "curb-cladding", w.front.at("upstand", y=low), w.front.at("upstand", y=self.clad_top, last=True), size("curb.cladding"), step=14, sizes={"cover": self._cover()}, on=("curb-insulation",))
-        v.field.lay_cover(w, Upstand(v.finished, v.insulation, size("margin.joint")), step=16, margin=v.numbers["margin"].value)
+        w.lay(
+            "cladding",
+            "curb-cladding",
+            w.front.at("upstand", y=low),
+            w.front.at("upstand", y=self.clad_top, last=True),
+            size("curb.cladding"),
+            step=14,
+            sizes={"cover": self._cover()},
+            on=("curb-insulation",),
+        )
+        v.field.lay_cover(
+            w, Upstand(v.finished, v.insulation, size("margin.joint")), step=16, margin=v.numbers["margin"].value
+        )
 
     def _leg(self) -> tuple[float, float, float]:
-        """x of the closure's leg, its kick, and the level of its tip."""
+        """The closure's leg: its x, its kick, and the level of its tip."""
         v, size = self.v, self.size
         x = v.finished + size("curb.closure_beyond")
         cap = self._cap()
@@ -346,7 +499,14 @@ class _Build:
         top = cap[0][1] + (cap[0][1] - cap[-1][1]) / (cap[0][0] - cap[-1][0]) * (x - cap[0][0])
         outline = [(x + kick, tip), (x, tip + kick), (x, top)]
         a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
-        w.void("behind-closure", "air behind the closure's leg", a, outline, w.front.corner(cap[0], last=True), ["void", "closure", "closure", "cap"])
+        w.void(
+            "behind-closure",
+            "air behind the closure's leg",
+            a,
+            outline,
+            w.front.corner(cap[0], last=True),
+            ["void", "closure", "closure", "cap"],
+        )
         if v.p.side == "low":
             self._low_joint(cap[-1])
             end = w.front.corner(cap[-1], last=True)
@@ -355,7 +515,18 @@ class _Build:
         first = direction(outline[0], outline[1])
         last = w.front.points[end.segment]
         u = direction(last, end.point) if last != end.point else direction(w.front.points[end.segment - 1], end.point)
-        w.lay("closure", "closure", w.front.corner(outline[0]), end, size("curb.closure"), start=right_of(first), end=right_of(u), step=15, sizes={"leg": size("curb.closure_leg", v.p.closure_leg)}, on=("curb-top-insulation",))
+        w.lay(
+            "closure",
+            "closure",
+            w.front.corner(outline[0]),
+            end,
+            size("curb.closure"),
+            start=right_of(first),
+            end=right_of(u),
+            step=15,
+            sizes={"leg": size("curb.closure_leg", v.p.closure_leg)},
+            on=("curb-top-insulation",),
+        )
         self.tip = outline[0]
 
     def _low_joint(self, start: Point) -> None:
@@ -368,7 +539,15 @@ class _Build:
         a = w.front.at("joint", y=start[1] - depth)
         target = w.front.ray((b[0] + 0.01 * n[1], b[1] - 0.01 * n[0]), (-n[1], n[0]), after=a.segment + 1)
         w.void("glass-joint", "joint at the edge of the glass, backer rod", a, [], target, "joint")
-        w.fill("glass-seal", "glass-seal", w.front.corner(start), [], w.front.corner(self.edge1, last=True), "seal", step=15)
+        w.fill(
+            "glass-seal",
+            "glass-seal",
+            w.front.corner(start),
+            [],
+            w.front.corner(self.edge1, last=True),
+            "seal",
+            step=15,
+        )
 
     def _high_joint(self, start: Point) -> Place:
         """Tape on the glass under the closure; the joint behind the edge of the glass stays a named space."""
@@ -380,21 +559,59 @@ class _Build:
         w.lay("closure-tape", "closure-tape", a, b, size("curb.tape"), start=n, end=n, step=15)
         right = (a.point[0] + n[0] * size("curb.tape"), a.point[1] + n[1] * size("curb.tape"))
         left = (b.point[0] + n[0] * size("curb.tape"), b.point[1] + n[1] * size("curb.tape"))
-        w.void("glass-joint", "joint behind the edge of the glass", w.front.corner(start), [], w.front.corner(right, last=True), "cap")
+        w.void(
+            "glass-joint",
+            "joint behind the edge of the glass",
+            w.front.corner(start),
+            [],
+            w.front.corner(right, last=True),
+            "cap",
+        )
         return w.front.corner(left, last=True)
 
     def _inside(self) -> None:
         v, w, size = self.v, self.w, self.size
         if v.framed:
-            w.lay("lining", "curb-lining", w.front.at("inside", start=0), w.front.finish(), size("curb.frame_lining"), step=19)
-        a = w.front.at("top", end=8.0) if w.front.at("top", end=0).point[0] < self.x_in - 12 else w.front.at("top", end=4.0)
+            w.lay(
+                "lining",
+                "curb-lining",
+                w.front.at("inside", start=0),
+                w.front.finish(),
+                size("curb.frame_lining"),
+                step=19,
+            )
+        a = (
+            w.front.at("top", end=8.0)
+            if w.front.at("top", end=0).point[0] < self.x_in - 12
+            else w.front.at("top", end=4.0)
+        )
         w.lay("trim", "curb-trim", a, w.front.at("inside", start=30.0, last=True), 1.5, step=20)
         if v.p.side == "high":
             return
         t, wide, deep = size("curb.gutter_metal"), size("curb.gutter_width"), size("curb.gutter_depth")
         x, y = self.x_in, self.bed + 12.0
-        line = [(x - t, y + deep), (x - t, y + t), (x - wide + t, y + t), (x - wide + t, y + deep), (x - wide, y + deep), (x - wide, y)]
-        w.fill("condensation-gutter", "condensation-gutter", w.front.at("frame-in", y=y + deep), line, w.front.at("frame-in", y=y, last=True), "gutter", step=10, thickness=t, girth=wide + 2 * deep, thin=True, sizes={"w": wide, "depth": deep}, on=("skylight-frame",))
+        line = [
+            (x - t, y + deep),
+            (x - t, y + t),
+            (x - wide + t, y + t),
+            (x - wide + t, y + deep),
+            (x - wide, y + deep),
+            (x - wide, y),
+        ]
+        w.fill(
+            "condensation-gutter",
+            "condensation-gutter",
+            w.front.at("frame-in", y=y + deep),
+            line,
+            w.front.at("frame-in", y=y, last=True),
+            "gutter",
+            step=10,
+            thickness=t,
+            girth=wide + 2 * deep,
+            thin=True,
+            sizes={"w": wide, "depth": deep},
+            on=("skylight-frame",),
+        )
 
     # -- frozen
     def _frozen(self, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> Section:
@@ -411,14 +628,26 @@ class _Build:
         if v.p.side == "rake":
             remarks.append("Rake: drawn at the low end; the curb rises along with the glass.")
         return Section(
-            id=v.p.id, kind="skylight-curb", title=v.p.title or f"Skylight curb, {v.p.side} side", parts=parts, spaces=spaces,
-            frame=(min(q[0] for q in points), min(self.y_low, self.soffit), right, max(q[1] for q in points)), cuts=cuts,
-            wet=(right - 50.0, fin + 60.0), dry=(0.0 - v.width - 60.0, self.soffit + 20.0),
-            coats=tuple(self.w.coats), fasteners=tuple(self.w.fasteners), levels=self._levels(fin, top),
-            dimensions=self._dimensions(fin, top), marks=self._marks(), numbers=dict(v.numbers),
+            id=v.p.id,
+            kind="skylight-curb",
+            title=v.p.title or f"Skylight curb, {v.p.side} side",
+            parts=parts,
+            spaces=spaces,
+            frame=(min(q[0] for q in points), min(self.y_low, self.soffit), right, max(q[1] for q in points)),
+            cuts=cuts,
+            wet=(right - 50.0, fin + 60.0),
+            dry=(0.0 - v.width - 60.0, self.soffit + 20.0),
+            coats=tuple(self.w.coats),
+            fasteners=tuple(self.w.fasteners),
+            levels=self._levels(fin, top),
+            dimensions=self._dimensions(fin, top),
+            marks=self._marks(),
+            numbers=dict(v.numbers),
             facts=facts_of(v.p, v.buildup, v.c),
             cautions=("skylight", "hot-work", "ponding"),
-            warnings=v.buildup.warnings, remarks=tuple(remarks), drawn=self.w.k is not None,
+            warnings=v.buildup.warnings,
+            remarks=tuple(remarks),
+            drawn=self.w.k is not None,
         )
 
     def _levels(self, fin: float, top: float) -> tuple[Level, ...]:
@@ -442,7 +671,9 @@ class _Build:
             Dimension("backing", (x, y), (0.0, y), "x", "bottom"),
             Dimension("upstand-insulation", (0.0, y), (v.finished, y), "x", "bottom"),
             Dimension("lap-field", (v.m, mem), (v.m + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
-            Dimension("closure-cover", (v.finished, self.clad_top), (v.finished, self.tip[1]), "y", "inside", "closure_cover"),
+            Dimension(
+                "closure-cover", (v.finished, self.clad_top), (v.finished, self.tip[1]), "y", "inside", "closure_cover"
+            ),
         ]
         if v.buildup.covering == "planted":
             w = v.numbers["margin"].value
@@ -456,10 +687,11 @@ class _Build:
         if v.slope:
             outer = self.size("curb.gasket") + self.glass + 40.0
             xa, xb = (self.far + 40, self.far + 190) if v.slope < 0 else (self.far + 190, self.far + 40)
-            marks.append(Mark("glass-falls", "slope", ((xa, self.plane(xa, outer)), (xb, self.plane(xb, outer))), abs(v.slope)))
+            marks.append(
+                Mark("glass-falls", "slope", ((xa, self.plane(xa, outer)), (xb, self.plane(xb, outer))), abs(v.slope))
+            )
         marks += [
             Mark("interior", "label", ((0.0 - v.width - 110, 60.0),), text="interior"),
             Mark("exterior", "label", ((f.right * 0.7, v.h + 40),), text="exterior"),
         ]
         return (*marks, *f.planting(x - 38))
-

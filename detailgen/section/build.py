@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from importlib.resources import files
-from typing import Literal
+from itertools import pairwise
+from typing import Literal, TypedDict, Unpack
 
 import numpy as np
 import shapely
@@ -29,6 +31,22 @@ def drawn_widths() -> Mapping[str, float]:
     """Drawn width of thin sheets by role [paper mm]."""
     text = files("detailgen.catalogue").joinpath("drawn.toml").read_text(encoding="utf-8")
     return {role: float(width) for role, width in tomllib.loads(text).items()}
+
+
+class Given(TypedDict, total=False):
+    """What a part may be given besides its shape; see `Part`."""
+
+    step: int
+    thickness: float
+    girth: float
+    thin: bool
+    role: Role
+    material: str
+    view: Literal["cut", "beyond"]
+    status: Literal["new", "existing"]
+    sizes: Mapping[str, float]
+    on: Sequence[str]
+    watertight: bool
 
 
 class Workshop:
@@ -58,34 +76,52 @@ class Workshop:
         return wide if most is None else max(true, min(wide, most))
 
     # -- makers
-    def solid(self, id: str, kind: str, *rings: Sequence[Point], **more: object) -> None:
+    def solid(self, id: str, kind: str, *rings: Sequence[Point], **more: Unpack[Given]) -> None:
         """A part given by its rings: structure that is there before the front, or a turned part."""
         self._part(id, kind, [tuple(r) for r in rings], **more)
 
     def lay(
-        self, id: str, kind: str, a: Place, b: Place, t: float, *, start: End = "axis", end: End = "axis",
-        most: float | None = None, **more: object,
+        self,
+        id: str,
+        kind: str,
+        a: Place,
+        b: Place,
+        t: float,
+        *,
+        start: End = "axis",
+        end: End = "axis",
+        most: float | None = None,
+        **more: Unpack[Given],
     ) -> None:
         """A sheet or board of true thickness t on the front from a to b."""
         laid = lay(self.front, a, b, self.t(t, kind, most), start=start, end=end, part=id)
         self.front = laid.front
-        self._part(id, kind, [laid.ring], thickness=t, girth=laid.girth, thin=t < THIN, **more)
+        more |= {"thickness": t, "girth": laid.girth, "thin": t < THIN}
+        self._part(id, kind, [laid.ring], **more)
 
     def fill(
-        self, id: str, kind: str, a: Place, line: Sequence[Point], b: Place, faces: str | Sequence[str], **more: object
+        self, id: str, kind: str, a: Place, line: Sequence[Point], b: Place, faces: str | Sequence[str], **more: Unpack[Given]
     ) -> None:
         """A part between the front and an absolute line."""
         ring, self.front = fill(self.front, a, line, b, faces, part=id)
         self._part(id, kind, [ring], **more)
 
     def bed(
-        self, id: str, kind: str, top: Sequence[Point], face: str, *, right: float | None = None,
-        left: float | None = None, joints: Sequence[float] = (), **more: object,
+        self,
+        id: str,
+        kind: str,
+        top: Sequence[Point],
+        face: str,
+        *,
+        right: float | None = None,
+        left: float | None = None,
+        joints: Sequence[float] = (),
+        **more: Unpack[Given],
     ) -> None:
         """A layer up to a height line, in pieces between the joints."""
         rings: list[Ring] = []
         stops = [right, *sorted(joints, reverse=True), left]
-        for r, el in zip(stops, stops[1:], strict=False):
+        for r, el in pairwise(stops):
             pieces, self.front = bed(self.front, top, face, right=r, left=el, part=id)
             rings += pieces
         if not rings:
@@ -107,29 +143,35 @@ class Workshop:
         """A coat on an interface."""
         self.coats.append(Coat(id, kind, self.catalogue.item(kind).material, tuple(line), step))
 
-    def fasten(
-        self, id: str, kind: str, head: Point, tip: Point, *, fixes: str, into: str, spacing: float
-    ) -> None:
+    def fasten(self, id: str, kind: str, head: Point, tip: Point, *, fixes: str, into: str, spacing: float) -> None:
         """A fastener from head to tip, seen beyond the cut."""
         self.fasteners.append(Fastener(id, kind, head, tip, fixes, into, spacing))
 
     def _order(self) -> int:
         return len(self.parts) + len(self.spaces)
 
-    def _part(
-        self, id: str, kind: str, rings: Sequence[Ring], *, step: int = 0, thickness: float = 0.0, girth: float = 0.0,
-        thin: bool = False, role: Role | None = None, material: str | None = None,
-        view: Literal["cut", "beyond"] = "cut", status: Literal["new", "existing"] = "new",
-        sizes: Mapping[str, float] | None = None, on: Sequence[str] = (), watertight: bool | None = None,
-    ) -> None:
+    def _part(self, id: str, kind: str, rings: Sequence[Ring], **given: Unpack[Given]) -> None:
         item = self.catalogue.item(kind)
-        named = {"t": thickness} if thickness else {}
+        thickness = given.get("thickness", 0.0)
+        sizes = {**({"t": thickness} if thickness else {}), **given.get("sizes", {})}
         self.parts.append(
             Part(
-                id=id, kind=kind, material=material or item.material, role=role or item.role, rings=tuple(rings),
-                order=self._order(), step=step, trade=item.trade, thickness=thickness, girth=girth,
-                watertight=item.watertight if watertight is None else watertight, thin=thin, view=view, status=status,
-                sizes=tuple(sorted({**named, **(sizes or {})}.items())), on=tuple(on),
+                id=id,
+                kind=kind,
+                material=given.get("material", item.material),
+                role=given.get("role", item.role),
+                rings=tuple(rings),
+                order=self._order(),
+                step=given.get("step", 0),
+                trade=item.trade,
+                thickness=thickness,
+                girth=given.get("girth", 0.0),
+                watertight=given.get("watertight", item.watertight),
+                thin=given.get("thin", False),
+                view=given.get("view", "cut"),
+                status=given.get("status", "new"),
+                sizes=tuple(sorted(sizes.items())),
+                on=tuple(given.get("on", ())),
             )
         )
 
@@ -140,8 +182,6 @@ class Workshop:
         Raises:
             GeometryError: two of them overlap.
         """
-        from dataclasses import replace
-
         things: list[Part | Space] = [*self.parts, *self.spaces]
         flat = [ring for thing in things for ring in thing.rings]
         rings = []
@@ -163,7 +203,7 @@ class Workshop:
             tuple(s for s in out if isinstance(s, Space)),
         )
 
-    def _explain_overlap(self, things: Sequence[Part | Space], rings: Sequence[Ring], polygons: np.ndarray) -> None:  # type: ignore[type-arg]
+    def _explain_overlap(self, things: Sequence[Part | Space], rings: Sequence[Ring], polygons: np.ndarray) -> None:
         """Name the first pair that overlaps; a mere vertex mismatch without area is accepted."""
         owner = [thing.id for thing in things for _ in thing.rings]
         for name, polygon in zip(owner, polygons, strict=True):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from pydantic import Field
@@ -201,7 +202,9 @@ def resolve(
         if thickness is None:
             thickness = 0.0 if material.form == "coat" else usual[0] if usual else 0.0
         if thickness <= 0 and material.form != "coat" and k != maker:
-            raise BuildError(f"layers[{k}].thickness", f"{material.key} has no usual thickness; give one", "no-thickness")
+            raise BuildError(
+                f"layers[{k}].thickness", f"{material.key} has no usual thickness; give one", "no-thickness"
+            )
         layers.append(Layer(id, material, thickness, k == maker))
     covering = _covering(layers, bool(plants))
     slope = spec.slope
@@ -272,20 +275,25 @@ def _refuse(spec: BuildUpSpec, layers: list[Layer], plants: str, slope: float, m
         raise BuildError("layers", "the plies of the waterproofing lie directly on each other", "split-waterproofing")
     growing = tagged("growing")
     if growing and not plants:
-        raise BuildError(_at(layers, spec, growing[0]), "growing medium without plants blows away", "medium-without-plants")
+        raise BuildError(
+            _at(layers, spec, growing[0]), "growing medium without plants blows away", "medium-without-plants"
+        )
     if plants and not growing:
         raise BuildError("layers", "plants need a growing medium under them", "plants-without-medium")
     if plants and not tagged("filter"):
         raise BuildError("layers", "planting needs a filter fabric under the growing medium", "planting-without-filter")
     if plants and slope < 0.02 and not tagged("drainage"):
-        raise BuildError("layers", "planting needs a drainage layer when the slope is under 2 %", "planting-without-drainage")
+        raise BuildError(
+            "layers", "planting needs a drainage layer when the slope is under 2 %", "planting-without-drainage"
+        )
     insulation = [layer for layer in solid if layer.material.role == "insulation"]
     for layer in insulation:
         wet = layer in above
         if wet and not {"xps", "cellular-glass"} & set(layer.material.tags):
             raise BuildError(
-                _at(layers, spec, layer), f"{layer.material.key} lies in the wet: above the membrane only extruded "
-                "polystyrene or cellular glass", "insulation-not-for-the-wet"
+                _at(layers, spec, layer),
+                f"{layer.material.key} lies in the wet: above the membrane only extruded polystyrene or cellular glass",
+                "insulation-not-for-the-wet",
             )
     if spec.system == "inverted":
         _refuse_inverted(spec, layers, above, below, insulation)
@@ -293,48 +301,86 @@ def _refuse(spec: BuildUpSpec, layers: list[Layer], plants: str, slope: float, m
         _refuse_conventional(spec, layers, above, insulation, below)
     if maker is not None and maker.material.role == "topping":
         if spec.deck.kind in ("metal", "timber"):
-            raise BuildError(_at(layers, spec, maker), f"a topping needs a concrete or composite deck, not {spec.deck.kind}", "topping-needs-concrete")
+            raise BuildError(
+                _at(layers, spec, maker),
+                f"a topping needs a concrete or composite deck, not {spec.deck.kind}",
+                "topping-needs-concrete",
+            )
         under = solid[: solid.index(maker)]
         floating = any(layer.material.role == "insulation" for layer in under)
         if floating and (maker.thickness or 0) < 65:
-            raise BuildError(_at(layers, spec, maker), "a topping on insulation is at least 65 mm / 2 1/2 in thick", "floating-topping-too-thin")
+            raise BuildError(
+                _at(layers, spec, maker),
+                "a topping on insulation is at least 65 mm / 2 1/2 in thick",
+                "floating-topping-too-thin",
+            )
     if spec.deck.kind == "metal" and not any(layer.form == "board" for layer in below):
-        raise BuildError("layers", "a metal deck needs a board over its flutes under the membrane", "metal-deck-needs-board")
+        raise BuildError(
+            "layers", "a metal deck needs a board over its flutes beneath the membrane", "metal-deck-needs-board"
+        )
     for k, layer in enumerate(layers):
-        under = layers[k - 1].material if k else None
+        beneath = layers[k - 1].material if k else None
         if layer.form == "coat" and layer.material.key == "adhesive" and k + 1 < len(layers):
             on = layers[k + 1].material
-            if "xps" in on.tags and under is not None and under.role == "waterproofing":
-                raise BuildError(_at(layers, spec, layer), "extruded polystyrene is never bonded to the horizontal membrane", "bonded-xps")
+            if "xps" in on.tags and beneath is not None and beneath.role == "waterproofing":
+                raise BuildError(
+                    _at(layers, spec, layer),
+                    "extruded polystyrene is never bonded to the horizontal membrane",
+                    "bonded-xps",
+                )
 
 
 def _refuse_inverted(
     spec: BuildUpSpec, layers: list[Layer], above: list[Layer], below: list[Layer], insulation: list[Layer]
 ) -> None:
     if not any(layer in above for layer in insulation):
-        raise BuildError("layers", "an inverted roof has its insulation above the membrane", "inverted-without-insulation")
+        raise BuildError(
+            "layers", "an inverted roof has its insulation above the membrane", "inverted-without-insulation"
+        )
     for layer in below:
         if layer.material.role == "vapour-control":
-            raise BuildError(_at(layers, spec, layer), "no vapour control layer under an inverted membrane: the membrane is it", "vapour-control-under-inverted")
+            raise BuildError(
+                _at(layers, spec, layer),
+                "no vapour control layer under an inverted membrane: the membrane is it",
+                "vapour-control-under-inverted",
+            )
     boards = [layer for layer in above if layer.material.role == "insulation"]
     over = above[above.index(boards[-1]) + 1 :]
     for layer in over:
         if {"vapour-tight", "root-barrier"} & set(layer.material.tags):
-            raise BuildError(_at(layers, spec, layer), f"{layer.material.key} is vapour-tight and lies above the insulation of an inverted roof", "vapour-tight-above-insulation")
+            raise BuildError(
+                _at(layers, spec, layer),
+                f"{layer.material.key} is vapour-tight and lies above the insulation of an inverted roof",
+                "vapour-tight-above-insulation",
+            )
     if not any(layer.material.role == "finish" for layer in above):
-        raise BuildError("layers", "loose insulation above the membrane needs gravel, pavers or a growing medium on it", "insulation-without-ballast")
+        raise BuildError(
+            "layers",
+            "loose insulation above the membrane needs gravel, pavers or a growing medium on it",
+            "insulation-without-ballast",
+        )
 
 
 def _refuse_conventional(
     spec: BuildUpSpec, layers: list[Layer], above: list[Layer], insulation: list[Layer], below: list[Layer]
 ) -> None:
     if any(layer in above for layer in insulation):
-        raise BuildError("layers", "a conventional roof has its insulation under the membrane; system = \"inverted\" has it above", "insulation-above-conventional")
+        raise BuildError(
+            "layers",
+            'a conventional roof has its insulation under the membrane; system = "inverted" has it above',
+            "insulation-above-conventional",
+        )
     if not insulation:
-        raise BuildError("layers", "a conventional roof has insulation under the membrane", "conventional-without-insulation")
+        raise BuildError(
+            "layers", "a conventional roof has insulation under the membrane", "conventional-without-insulation"
+        )
     vapour = [k for k, layer in enumerate(below) if layer.material.role == "vapour-control"]
     if not vapour or vapour[0] > below.index(insulation[0]):
-        raise BuildError("layers", "a conventional roof needs a vapour control layer under its insulation", "conventional-without-vapour-control")
+        raise BuildError(
+            "layers",
+            "a conventional roof needs a vapour control layer under its insulation",
+            "conventional-without-vapour-control",
+        )
 
 
 def _warnings(spec: BuildUpSpec, layers: list[Layer], pack: str) -> list[tuple[str, str]]:
@@ -343,11 +389,22 @@ def _warnings(spec: BuildUpSpec, layers: list[Layer], pack: str) -> list[tuple[s
     boards = [layer for layer in layers[last + 1 :] if layer.material.role == "insulation"]
     shedding = any("water-shedding" in layer.material.tags for layer in layers)
     if spec.system == "inverted" and len(boards) > 1 and pack == "european" and not shedding:
-        out.append(("several-boards-without-shedding", "Several insulation layers above the membrane need an approved water-shedding layer on top (European approvals)."))
-    for a, b in zip(layers, layers[1:], strict=False):
+        out.append(
+            (
+                "several-boards-without-shedding",
+                "Several insulation layers above the membrane need an approved water-shedding layer on top "
+                "(European approvals).",
+            )
+        )
+    for a, b in pairwise(layers):
         for p, q in ((a, b), (b, a)):
             if "plasticised" in p.material.tags and "polystyrene" in q.material.tags:
-                out.append(("plasticised-on-polystyrene", f"{p.material.key} touches {q.material.key}: a separating fleece keeps the plasticiser in."))
+                out.append(
+                    (
+                        "plasticised-on-polystyrene",
+                        f"{p.material.key} touches {q.material.key}: a separating fleece keeps the plasticiser in.",
+                    )
+                )
     rooted = any({"root-resistant", "root-barrier"} & set(layer.material.tags) for layer in layers)
     if any("growing" in layer.material.tags for layer in layers) and not rooted:
         out.append(("no-root-protection", "The membrane is not root-resistant and there is no root barrier."))

@@ -1,4 +1,4 @@
-"""Metal coping on brackets, hooked on a continuous cleat, sloped to the roof, both legs kicked out.
+r"""Metal coping on brackets, hooked on a continuous cleat, sloped to the roof, both legs kicked out.
 
 The coping is laid on its own void: first the air under it becomes a named space, then the metal lies on that, so
 that nothing can overlap and no void is left without a name::
@@ -6,7 +6,7 @@ that nothing can overlap and no void is left without a name::
          cleat   ____________________   slope to the roof
                 |  bracket           |
                 | void | parapet | void
-               /                      \\   kicks: the tip is the lowest and the outermost point of its leg
+               /                      \   kicks: the tip is the lowest and the outermost point of its leg
 """
 
 from __future__ import annotations
@@ -78,8 +78,16 @@ def lay_coping(w: Workshop, size: Size, c: Coping) -> None:
     a, b = w.front.corner(c.inner[0]), w.front.corner(c.outer[2], last=True)
     sizes = {"slope": c.slope, "leg": c.leg_out}
     w.lay(
-        "coping", "coping", a, b, size("parapet.coping"), start=right_of(first), end=right_of(last), step=22,
-        sizes=sizes, on=("coping-bracket", "cleat"),
+        "coping",
+        "coping",
+        a,
+        b,
+        size("parapet.coping"),
+        start=right_of(first),
+        end=right_of(last),
+        step=22,
+        sizes=sizes,
+        on=("coping-bracket", "cleat"),
     )
 
 
@@ -102,8 +110,17 @@ def _bracket(w: Workshop, size: Size, c: Coping, x_end: float) -> tuple[float, f
     spacing = size("parapet.bracket_spacing")
     a, b = w.front.at("top", x=c.bracket), w.front.at("top", end=0, last=True)
     w.fill(
-        "coping-bracket", "coping-bracket", a, line, b, ["step", "bracket", "step", "recess", "bracket-end"], step=20,
-        thickness=c.rise, sizes={"spacing": spacing}, view="beyond", on=("blocking",),
+        "coping-bracket",
+        "coping-bracket",
+        a,
+        line,
+        b,
+        ["step", "bracket", "step", "recess", "bracket-end"],
+        step=20,
+        thickness=c.rise,
+        sizes={"spacing": spacing},
+        view="beyond",
+        on=("blocking",),
     )
     x = (c.bracket + c.crest[0]) / 2
     head, tip = (x, c.under(x) - c.rise / 2), (x, c.under(x) - c.rise - size("parapet.bracket_screw"))
@@ -130,6 +147,15 @@ def _outside(w: Workshop, size: Size, c: Coping, x_rec: float, x_end: float, rec
     girth = math.dist(start, top) + math.dist(top, bend) + math.dist(bend, hook)
     a, b = w.front.corner(start), w.front.corner(hook, last=True)
     w.fill(
-        "cleat", "cleat", a, [top, bend], b, "coping", step=21, thickness=size("parapet.cleat"), girth=girth, thin=True,
+        "cleat",
+        "cleat",
+        a,
+        [top, bend],
+        b,
+        "coping",
+        step=21,
+        thickness=size("parapet.cleat"),
+        girth=girth,
+        thin=True,
         on=("coping-bracket",),
     )

@@ -1,0 +1,80 @@
+"""Pavers with open joints, on pedestals or on a bed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from detailgen.conditions.assemblies.shapes import Size
+from detailgen.section.build import Workshop
+from detailgen.section.buildup import Layer
+from detailgen.section.front import bed
+from detailgen.section.model import Point, Ring
+
+LEAST = 60.0  # a paver narrower than this is not drawn at the cut plane [mm]
+
+
+@dataclass(frozen=True)
+class Paving:
+    """Set-out along the section [mm].
+
+    Attributes:
+        start: finished face of the upstand. right: cut plane.
+    """
+
+    start: float
+    right: float
+    length: float
+    joint: float
+    pad: float
+
+    @classmethod
+    def of(cls, size: Size, start: float, right: float) -> Paving:
+        """Set out by office practice."""
+        return cls(start, right, size("paving.length"), size("paving.joint"), size("paving.pad"))
+
+    @property
+    def left_edges(self) -> list[float]:
+        """Left edges of the pavers, from the upstand to the cut plane."""
+        pitch, first = self.length + self.joint, self.start + self.joint
+        return [x for n in range(40) if (x := first + n * pitch) < self.right - LEAST]
+
+    @property
+    def pads(self) -> list[tuple[float, float]]:
+        """Pedestals (left, right) under the joints, from the upstand to the cut plane."""
+        first, *rest = self.left_edges
+        middles = [x - self.joint / 2 for x in rest]
+        pads = [(self.start, first + self.pad / 2), *((x - self.pad / 2, x + self.pad / 2) for x in middles)]
+        return [p for p in pads if p[1] < self.right]
+
+
+def lay_pavers(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, step: int) -> None:
+    """The pavers, and their open joints as a named space."""
+    edges = p.left_edges
+    right = [*(x - p.joint for x in edges[1:]), None]
+    pavers = _strips(w, layer.id, top, layer.id, list(zip(right, edges, strict=True)))
+    w.solid(layer.id, layer.material.key, *pavers, step=step, thickness=layer.thickness)
+    slots = [(edges[0], None), *((x, x - p.joint) for x in edges[1:])]
+    w.named("paver-joints", "open joint of the pavers", *_strips(w, "paver-joints", top, "joint", slots))
+
+
+def lay_pedestals(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, step: int) -> None:
+    """Pads under the joints of the pavers, and the void between them as a named space."""
+    pads = p.pads
+    lefts = [a for a, _ in pads[1:]]
+    voids = [*zip([*lefts, None], [b for _, b in pads], strict=True)]
+    spaces = _strips(w, "paver-void", top, layer.id, voids)
+    rings = _strips(w, layer.id, top, layer.id, [(b, a if a > p.start else None) for a, b in pads])
+    w.solid(layer.id, layer.material.key, *rings, step=step, thickness=layer.thickness)
+    w.named("paver-void", "void under the pavers", *spaces)
+
+
+def _strips(
+    w: Workshop, part: str, top: Sequence[Point], face: str, limits: Sequence[tuple[float | None, float | None]]
+) -> list[Ring]:
+    """Beds between limits (right, left); None is the cut plane or the upstand."""
+    rings: list[Ring] = []
+    for right, left in limits:
+        pieces, w.front = bed(w.front, top, face, right=right, left=left, part=part)
+        rings += pieces
+    return rings
