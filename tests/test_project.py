@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -13,7 +15,7 @@ from hypothesis import strategies as st
 
 import detailgen
 from detailgen.conditions import CONDITIONS
-from detailgen.errors import BuildError
+from detailgen.errors import BuildError, InputError
 from detailgen.project import load
 from detailgen.project.lines import key_lines
 from detailgen.project.model import parsed
@@ -227,6 +229,39 @@ def test_a_refusal_to_build_names_file_key_and_detail(tmp_path: Path) -> None:
     assert problem.key == "detail[2].distance_to_drain"
     assert problem.line == METRIC_FILE.split("\n").index('distance_to_drain = ["2 m", "5 m"]') + 1
     assert "[detail P2]" in problem.message
+
+
+# ------------------------------------------------------------------------------------------ from Python
+def test_importing_the_package_costs_no_heavy_library() -> None:
+    code = "import sys, detailgen; print([m for m in ('pydantic', 'shapely', 'numpy', 'click') if m in sys.modules])"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, cwd=Path(__file__).parent.parent
+    )
+    assert done.stdout == "[]\n"
+
+
+def test_everything_that_is_offered_can_be_had() -> None:
+    assert all(getattr(detailgen, name) is not None for name in detailgen.__all__)
+    with pytest.raises(AttributeError, match="no attribute 'drawe'"):
+        _ = detailgen.drawe
+
+
+def test_a_detail_is_drawn_from_python_in_the_format_of_the_ending(metric: Path, tmp_path: Path) -> None:
+    detail = load(metric)["P1"]
+    path = detailgen.draw(detail, tmp_path / "sheets" / "edge.svg")
+    assert path.read_bytes() == detail.render("svg")
+    with pytest.raises(InputError, match="no such format"):
+        detailgen.draw(detail, tmp_path / "edge.dfx")
+    path.write_text("mine")
+    with pytest.raises(InputError, match="changed by hand"):
+        detailgen.draw(detail, path)
+    assert detailgen.draw(detail, path, force=True).read_bytes() == detail.render("svg")
+
+
+def test_a_bare_section_is_drawn_and_checked_without_a_project(metric: Path, tmp_path: Path) -> None:
+    section = load(metric)["P1"].section()
+    assert detailgen.draw(section, tmp_path / "bare.dxf").stat().st_size > 10_000
+    assert {f.verdict for f in detailgen.check(section, ["north-american"])} >= {"holds", "not applicable"}
 
 
 # ------------------------------------------------------------------------------------------ places in the file
