@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import struct
 import zlib
 from collections.abc import Iterator
@@ -112,16 +113,21 @@ def _rings(fill: Fill) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
 
 
 def _text_outlines(texts: tuple[Text, ...]) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
-    vertices, codes = [np.empty((0, 2))], [np.empty(0, dtype=np.uint8)]
+    """All letters of all texts as one path."""
+    shapes, codes = [np.empty((0, 2))], [np.empty(0, dtype=np.uint8)]
+    places: list[tuple[float, ...]] = [(0.0,) * 5]  # of each letter: x, y on paper, and its height turned
     for text in texts:
-        turn = np.radians(text.angle)
-        rotation = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-        origin = np.array(start(text))
+        (x, y), turn = start(text), math.radians(text.angle)
+        c, s = math.cos(turn), math.sin(turn)
         for letter, along in letters(text):
             shape, code = outline(letter, text.bold)
-            vertices.append((shape * text.height + (along, 0.0)) @ rotation + origin)
+            shapes.append(shape)
             codes.append(code)
-    return np.concatenate(vertices), np.concatenate(codes)
+            places.append((x + along * c, y + along * s, text.height * c, text.height * s, len(shape)))
+    u, v = np.concatenate(shapes).T
+    place = np.array(places)
+    x0, y0, c0, s0 = np.repeat(place[:, :4], place[:, 4].astype(np.int64), axis=0).T
+    return np.column_stack((x0 + u * c0 - v * s0, y0 + u * s0 + v * c0)), np.concatenate(codes)
 
 
 def encode(pixels: NDArray[np.uint8], dpi: int, *, grey: bool, title: str = "") -> bytes:
