@@ -9,7 +9,6 @@ Source: ISO 32000-1:2008, PDF 1.7: file structure 7.5, content 8 and 9, composit
 from __future__ import annotations
 
 import io
-import logging
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -120,7 +119,6 @@ class Subset:
         for table in NOT_NEEDED:
             if table in font:
                 del font[table]
-        logging.getLogger("fontTools.subset").setLevel(logging.ERROR)
         subsetter = Subsetter(options)
         subsetter.populate(unicodes=[ord(c) for c in used])
         subsetter.subset(font)
