@@ -300,7 +300,7 @@ def metal_faults(section: Section) -> list[str]:
     """
     out = []
     for p in section.parts:
-        if p.role != "metal" or p.view == "beyond" or load().material(p.material).form != "metal":
+        if p.role not in ("metal", "cladding") or p.view == "beyond" or load().material(p.material).form != "metal":
             continue
         for k, ring in enumerate(p.rings):
             polygon = shapely.Polygon(ring)
