@@ -11,7 +11,7 @@ import pytest
 import shapely
 from output_sheets import gdal
 from PIL import Image
-from test_output import SVG, lines_of_text
+from test_output import SVG, elsewhere, lines_of_text
 
 import detailgen
 from detailgen.catalogue import load
@@ -127,3 +127,25 @@ def test_no_letter_on_it_is_missing_in_the_font(detail):
 def test_its_texts_use_layers_of_notes_and_titles_only(detail):
     layers = {i.layer for i in detail.sheet().items if isinstance(i, Text)}
     assert layers <= {"note", "dim", "title", "ttxt", "symb", "legn", "keyn", "ttlb"}
+
+
+COMMAND = """
+import sys
+from detailgen.cli import run
+run(["draw", {spec!r}, "--detail", "P2,C1", "--format", "dxf,png,pdf,svg,json", "--out", {out!r}])
+assert "matplotlib.pyplot" not in sys.modules
+"""
+
+
+def test_two_machines_draw_the_demo_alike_to_the_last_byte(tmp_path):
+    spec, folders = str(ROOT / "specs" / "ferry-hall.toml"), [tmp_path / "a", tmp_path / "b"]
+    machines = [("1", "UTC", "C"), ("987", "America/St_Johns", "tr_TR.UTF-8")]
+    for folder, machine in zip(folders, machines, strict=True):
+        home = tmp_path / f"home-of-{folder.name}"
+        home.mkdir()
+        elsewhere(home, *machine, COMMAND.format(spec=spec, out=str(folder)), quiet=False)
+        assert list(home.rglob("*")) == []
+    files = sorted(f.name for f in folders[0].iterdir() if not f.name.startswith("."))
+    assert files == sorted(f"{id}.{format}" for id in ("P2", "C1") for format in ("dxf", "png", "pdf", "svg", "json"))
+    for name in files:
+        assert (folders[0] / name).read_bytes() == (folders[1] / name).read_bytes(), name
