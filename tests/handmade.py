@@ -114,11 +114,16 @@ def stack(layers, height, *, kind="skylight-curb", system="inverted", facts=()):
     The flashing rises `height` above the top of the membrane.
     """
     m, y = 2.0, 2.0
-    parts = [
-        part("deck", "concrete", "structure", [(-150, -200), (1400, -200), (1400, 0), (0, 0), (0, height), (-150, height)]),
-        part("membrane", "membrane", "waterproofing", box(m, 0, 1400, m), watertight=True, thin=True),
-        part("flashing", "flashing-sheet", "waterproofing", [(0, 0), (m, 0), (m, m), (150, m), (150, 2 * m), (m, 2 * m), (m, height + m), (-145, height + m), (-145, height), (0, height)], watertight=True, thin=True),
+    wall = [(-150, -200), (1400, -200), (1400, 0), (0, 0), (0, height), (-150, height)]
+    sheet = [
+        (0, 0), (m, 0), (m, m), (150, m), (150, 2 * m), (m, 2 * m), (m, height + m), (-145, height + m),
+        (-145, height), (0, height),
     ]  # fmt: skip
+    parts = [
+        part("deck", "concrete", "structure", wall),
+        part("membrane", "membrane", "waterproofing", box(m, 0, 1400, m), watertight=True, thin=True),
+        part("flashing", "flashing-sheet", "waterproofing", sheet, watertight=True, thin=True),
+    ]
     for k, (material, role, thickness) in enumerate(layers):
         parts.append(part(f"{material}-{k}", material, role, box(m, y + (m if not k else 0), 1400, y + thickness)))
         y += thickness

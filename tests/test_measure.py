@@ -175,7 +175,10 @@ def test_a_field_sheet_laid_over_the_flashing_is_a_lap_against_the_water():
         return 150 - 0.02 * x + dz
 
     foot = tuple((px, py) if px < 1 or py > 200 else (px, py - 2) for px, py in section["flashing"].rings[0])
-    over = ((2, y(2, 2)), (150, y(150, 2)), (150, y(150, 0)), (1400, y(1400, 0)), (1400, y(1400, 2)), (152, y(152, 2)), (152, y(152, 4)), (2, y(2, 4)))  # fmt: skip
+    over = (
+        (2, y(2, 2)), (150, y(150, 2)), (150, y(150, 0)), (1400, y(1400, 0)), (1400, y(1400, 2)), (152, y(152, 2)),
+        (152, y(152, 4)), (2, y(2, 4)),
+    )  # fmt: skip
     wrong = altered(altered(section, "flashing", rings=(foot,)), "membrane", rings=(over,))
     assert value(wrong, "shingle") == 1
 

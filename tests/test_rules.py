@@ -59,9 +59,15 @@ def test_a_steeper_roof_needs_less_height_in_the_european_pack():
 
 def test_the_cover_of_the_coping_grows_with_the_building():
     def cover(height):
-        return EU.governing("coping_cover_outer", {"kind": "parapet", "building_height": height}).minimum
+        facts = {"kind": "parapet", "cladding": "stone", "building_height": height}
+        return EU.governing("coping_cover_outer", facts).minimum
 
     assert [cover(h) for h in (3000, 8000, 8001, 20000, 20001)] == [50.0, 50.0, 80.0, 80.0, 100.0]
+
+
+def test_a_wall_without_cladding_has_nothing_to_be_covered():
+    facts = {"kind": "parapet", "cladding": "none", "building_height": 30000}
+    assert EU.governing("coping_cover_outer", facts) is None
 
 
 def test_a_missing_fact_counts_for_the_worse_when_a_height_is_computed():

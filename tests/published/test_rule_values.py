@@ -16,7 +16,14 @@ from detailgen.measure import measure
 from detailgen.rules import judge
 
 INCH = 25.4
-PARAPET = {"kind": "parapet", "system": "inverted", "covering": "planted", "slope": 0.02, "end": "face-strip"}
+PARAPET = {
+    "kind": "parapet",
+    "cladding": "render",
+    "system": "inverted",
+    "covering": "planted",
+    "slope": 0.02,
+    "end": "face-strip",
+}
 CURB = {"kind": "skylight-curb", "system": "inverted", "covering": "planted", "slope": 0.02, "side": "low"}
 
 VALUES = [
