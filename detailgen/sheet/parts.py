@@ -298,7 +298,8 @@ def middle_line(ring: Ring, t: float) -> Ring:
     side = spine(ring)
     for sign in (-1, 1):
         moved = shapely.offset_curve(shapely.LineString(side), sign * t / 2, join_style="mitre")
-        if moved.geom_type == "LineString" and shapely.Polygon(ring).buffer(1e-6).contains(moved.interpolate(0.5, normalized=True)):
+        middle = moved.interpolate(0.5, normalized=True)
+        if moved.geom_type == "LineString" and shapely.Polygon(ring).buffer(1e-6).contains(middle):
             return tuple((x, y) for x, y in moved.coords)
     return side
 
