@@ -100,6 +100,7 @@ class Item:
         watertight: carries the water line; where the file says nothing, as the material.
         na: note in North American capitals; may quote ``{t}`` and any named size of the part.
         eu: note in European sentence case.
+        named_by: key of the item whose note names this one as well, where both are in a section.
     """
 
     key: str
@@ -111,6 +112,7 @@ class Item:
     eu: str
     hatch: str = ""
     watertight: bool = False
+    named_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -247,6 +247,30 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         ),
         "lap": c.sized("lap on the field sheet", "parapet.lap", p.lap),
         "topping": b.thickness_at(falls.cut),
+        "parapet_height": Derivation(
+            "parapet top above the deck",
+            h.value + slope * (brow - outer),
+            "mm",
+            "structure top + coping slope × width",
+            (h, Derivation("coping slope", slope, "ratio"), Derivation("width", brow - outer)),
+        ),
+        "finished_face": Derivation(
+            "finished face from the backing",
+            finished,
+            "mm",
+            "what receives the sheet + sheet + upstand insulation + facing",
+            (
+                Derivation("face that receives the sheet", face),
+                sheet_t,
+                Derivation("upstand insulation", boards - face - m),
+                Derivation("facing", finished - boards),
+            ),
+        ),
+        "termination": Derivation(
+            "end of the sheet above the deck", y_e, "mm", "outer top edge of the sheet - downturn", (h, downturn)
+        )
+        if p.end in OVER_TOP
+        else Derivation("end of the sheet above the deck", sheet.value, "mm", sheet.formula, sheet.inputs),
         "margin": c.sized("margin", "margin.width", p.margin),
     }
     outside = _outside(p, c, outer, slope, m)
@@ -613,7 +637,8 @@ class _Build:
             level, on = level + v.top_insulation, ("top-insulation",)
         a, b = self._top_ends(level)
         line, t = [(v.brow, v.h), (v.outer, v.high)], size("parapet.blocking")
-        w.fill("blocking", "blocking", a, line, b, faces, step=5, thickness=t, on=on)
+        sizes = {"spacing": size("parapet.bracket_spacing")}
+        w.fill("blocking", "blocking", a, line, b, faces, step=5, thickness=t, sizes=sizes, on=on)
         x = (v.brow + v.outer) / 2 - size("parapet.blocking") / 2
         into, depth = ("top-track", 14.0) if v.studs else ("parapet", 60.0)
         head, tip = (x, v.h + v.slope * (v.brow - x)), (x, v.y_t - depth)

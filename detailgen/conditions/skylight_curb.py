@@ -172,6 +172,19 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
         ),
         "lap": c.sized("lap on the field sheet", "curb.lap", p.lap),
         "topping": b.thickness_at(falls.cut),
+        "curb_height": Derivation("curb above the deck", h.value, "mm", h.formula, h.inputs),
+        "finished_face": Derivation(
+            "finished face from the curb",
+            finished,
+            "mm",
+            "sheet + upstand insulation + cladding",
+            (sheet, Derivation("upstand insulation", insulation - m), Derivation("cladding", finished - insulation)),
+        ),
+        "termination": Derivation(
+            "end of the sheet from the curb's inner edge",
+            size("curb.short_of_edge"),
+            source=c.sizes.source("curb.short_of_edge"),
+        ),
         "margin": margin,
     }
     slope = {"low": -tan, "high": tan, "rake": 0.0}[p.side]
@@ -333,7 +346,7 @@ class _Build:
         lap = v.numbers["lap"].value
         a = w.front.over(corner(w.front).point[0] + lap)
         b = w.front.at("top", end=size("curb.short_of_edge"), last=True)
-        w.lay("flashing", "flashing", a, b, v.m, step=4, sizes={"lap": lap})
+        w.lay("flashing", "curb-flashing", a, b, v.m, step=4, sizes={"lap": lap})
 
     def _frame_and_glass(self) -> None:
         v, w, size = self.v, self.w, self.size
@@ -359,7 +372,7 @@ class _Build:
             ["frame-out", "frame-top", "frame-in"],
             step=7,
             thickness=size("curb.frame_height"),
-            sizes={"w": size("curb.frame_width")},
+            sizes={"w": size("curb.frame_width"), "spacing": size("parapet.bracket_spacing")},
             on=("frame-bedding",),
         )
         x_s = (xo + xi) / 2

@@ -50,6 +50,8 @@ def subjects(section: Section, catalogue: Catalogue, settings: SheetSettings) ->
         spacings = sorted({f.spacing for f in fasteners if f.spacing})
         text = words.of(kind, {"spacing": spacings[0]} if spacings else {})
         out.append(Subject(kind, text, tuple(f.id for f in fasteners), "fastener"))
+    kinds = {s.id for s in out}
+    out = [s for s in out if catalogue.item(s.id.removesuffix("/existing")).named_by not in kinds]
     for space in section.spaces:
         if sum(abs(area(r)) for r in space.rings) >= SPACE_WORTH_NAMING:
             out.append(Subject(space.id, words.cased(_sentence(space.name)), (space.id,), "space"))
