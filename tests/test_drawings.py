@@ -15,7 +15,7 @@ from test_output import SVG, elsewhere, lines_of_text
 
 import detailgen
 from detailgen.catalogue import load
-from detailgen.output.dxf_tables import WEIGHTS
+from detailgen.output.dxf_drawing import WEIGHTS
 from detailgen.output.lettering import printable
 from detailgen.sheet.flat import flatten
 from detailgen.sheet.model import Area, Dim, Note, Stroke, Text

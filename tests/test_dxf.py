@@ -14,7 +14,7 @@ from output_sheets import CONTROL, MISSING, ODD, TWO_PIECES, gdal, ring, sheet
 
 from detailgen import catalogue, output
 from detailgen.output.dxf import document
-from detailgen.output.dxf_tables import WEIGHTS
+from detailgen.output.dxf_drawing import WEIGHTS
 from detailgen.sheet.flat import flatten
 from detailgen.sheet.hatch import clip
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text

@@ -18,7 +18,8 @@ from contextlib import contextmanager
 from typing import Any
 
 from detailgen.catalogue import Catalogue
-from detailgen.output.dxf_items import Drawing, add_items
+from detailgen.output.dxf_drawing import Drawing
+from detailgen.output.dxf_items import add_items
 from detailgen.output.dxf_tables import set_up
 from detailgen.output.guests import import_ezdxf
 from detailgen.output.lettering import printable

@@ -3,27 +3,12 @@
 from __future__ import annotations
 
 import math
-from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from detailgen.output.dxf_drawing import APPID, DIMENSIONS, FONTS, STYLE, Drawing, weight
 from detailgen.output.lettering import printable
 from detailgen.sheet.model import Area, Item, Note, Stroke, Text
 from detailgen.sheet.style import drafting
-
-if TYPE_CHECKING:
-    from detailgen.output.dxf_items import Drawing
-
-APPID = "DETAILGEN"  # owner of the extended data
-STYLE, STYLE_BOLD, DIMENSIONS = "DETAILGEN", "DETAILGEN-BOLD", "DETAILGEN"
-FONTS = {STYLE: "arial.ttf", STYLE_BOLD: "arialbd.ttf"}  # on most machines, 2 % wider than measured: inside the reserve
-# Values of group 370, 1/100 mm. Source: DXF Reference, common group codes: the enumeration of line weights.
-WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
-
-
-@cache
-def weight(width: float) -> int:
-    """The nearest line weight of the format [1/100 mm] to a pen [mm]."""
-    return min(WEIGHTS, key=lambda w: abs(w - width * 100))
 
 
 def set_up(d: Drawing) -> None:
