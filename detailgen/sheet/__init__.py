@@ -3,12 +3,14 @@
 from detailgen.sheet.composition import compose, scale_for
 from detailgen.sheet.flat import Fill, Flat, Run, flatten
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text
+from detailgen.sheet.review import Fault, review
 from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
 
 __all__ = [
     "Area",
     "Dim",
     "DimensionEdit",
+    "Fault",
     "Fill",
     "Flat",
     "Note",
@@ -21,5 +23,6 @@ __all__ = [
     "TitleBlock",
     "compose",
     "flatten",
+    "review",
     "scale_for",
 ]

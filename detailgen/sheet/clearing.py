@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 
 from detailgen.sheet.model import Area, Item, Stroke
-from detailgen.sheet.plane import Box, box_of, grown, overlap
+from detailgen.sheet.plane import Box, box_of, grown
 
 MARGIN = 0.6  # clear round a text [mm]
 
@@ -20,14 +21,14 @@ def cleared(items: Sequence[Item], boxes: Sequence[Box]) -> list[Item]:
     """
     if not boxes:
         return list(items)
-    wide = [grown(b, MARGIN) for b in boxes]
+    wide = np.array([grown(b, MARGIN) for b in boxes])
     out: list[Item] = []
     for item in items:
         if item_is_hatch(item):
             points = [p for r in item.rings for p in r] if isinstance(item, Area) else list(item.points)  # type: ignore[union-attr]
-            reach = box_of(points)
-            near = [b for b in wide if overlap(reach, b) > 0]
-            out += _without(item, near) if near else [item]  # type: ignore[arg-type]
+            x0, y0, x1, y1 = box_of(points)
+            near = wide[(wide[:, 0] < x1) & (wide[:, 2] > x0) & (wide[:, 1] < y1) & (wide[:, 3] > y0)]
+            out += _without(item, near.tolist()) if len(near) else [item]  # type: ignore[arg-type]
         else:
             out.append(item)
     return out

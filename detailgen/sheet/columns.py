@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 
-from detailgen.section.model import Ring, Section
+from detailgen.section.model import Ring
 from detailgen.sheet.flat import disc
 from detailgen.sheet.ground import Ground
-from detailgen.sheet.labels import Stack, Target, arrange
+from detailgen.sheet.labels import Rules, Stack, Target, arrange
 from detailgen.sheet.model import Area, Item
 from detailgen.sheet.notes import (
     FLAG,
@@ -16,13 +16,14 @@ from detailgen.sheet.notes import (
     Column,
     Draft,
     Flag,
+    Spots,
     as_note,
     draft,
     flag_notes,
     flag_target,
     target,
 )
-from detailgen.sheet.plane import Box, Placing
+from detailgen.sheet.plane import Box
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import Subject
 
@@ -35,9 +36,7 @@ class Side:
 
     Args:
         column: where the text stands.
-        some: what is to be named.
-        section: the drawn build.
-        placing: of the section.
+        some: what is to be named, each with the places where its leader may touch.
         rings: every part on paper [mm].
         boxes: what leaders should not run through, with cost per mm.
         flag: the build-up flag and how far above the layers its stem must rise; only on the right.
@@ -46,9 +45,7 @@ class Side:
     def __init__(
         self,
         column: Column,
-        some: Sequence[Subject],
-        section: Section,
-        placing: Placing,
+        some: Sequence[tuple[Subject, Spots]],
         rings: Sequence[Ring],
         boxes: Sequence[tuple[Box, float]],
         flag: tuple[Flag, float] | None = None,
@@ -59,7 +56,7 @@ class Side:
         walls = [(b if s > 0 else (-b[2], b[1], -b[0], b[3]), v) for b, v in boxes]
         x0 = min(x for r in turned for x, _ in r) - 2
         self.ground = Ground(turned, walls, x0, s * column.end + 1, column.rungs)
-        self.drafts: dict[str, Draft] = {q.id: draft(q, section, placing, column.width) for q in some}
+        self.drafts: dict[str, Draft] = {q.id: draft(q, spots, column.width) for q, spots in some}
         self.targets: dict[str, Target] = {k: target(d, column, self.ground) for k, d in self.drafts.items()}
 
     @cached_property
@@ -67,14 +64,16 @@ class Side:
         """The flag as a target."""
         return flag_target(self.flag[0], self.column, self.ground, self.flag[1]) if self.flag else None
 
-    def arranged(self, ids: Sequence[str]) -> Stack | None:
-        """Those notes in their places, with a smaller gap if need be; None if they do not fit."""
+    def arranged(self, ids: Sequence[str], fixed: Sequence[Ring] = ()) -> Stack | None:
+        """Those notes in their places, with a smaller gap if need be, past leaders that are there; None: no room."""
+        s = self.column.side
+        there = tuple(tuple((s * x, y) for x, y in r) for r in fixed)
         chosen = [self.targets[i] for i in ids]
         if self.flag_target:
             chosen.append(self.flag_target)
         style = drafting().notes
         for gap in (style.gap, style.tight_gap):
-            found = arrange(chosen, STEP, gap)
+            found = arrange(chosen, Rules(STEP, gap, there))
             if found is not None:
                 return found
         return None
@@ -112,7 +111,7 @@ def filled(right: Side, left: Side | None) -> tuple[list[Item], list[str]]:
         return [], ["the notes do not fit beside the drawing"]
     items = right.items(placed)
     if left and to_left:
-        others = left.arranged(to_left)
+        others = left.arranged(to_left, [tuple((right.column.side * x, y) for x, y in p.leader) for p in placed.placed])
         if others is None:
             return [], ["the notes do not fit beside the drawing"]
         items += left.items(others)

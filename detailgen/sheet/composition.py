@@ -15,15 +15,16 @@ from detailgen.sheet.band import Band
 from detailgen.sheet.clearing import cleared
 from detailgen.sheet.dimensions import Wanted, beside, chains, depth, laid, overall, wanted
 from detailgen.sheet.columns import Side, filled
-from detailgen.sheet.flat import dim_ends, dim_text
+from detailgen.sheet.flat import dim_ends, dim_lines, dim_text
 from detailgen.sheet.flip import flipped
 from detailgen.sheet.furniture import Block, general_block
 from detailgen.sheet.general import general_notes
 from detailgen.sheet.layout import GENERAL_GAP, Layout, Zones, divided, with_general
 from detailgen.sheet.lines import text_box
-from detailgen.sheet.marks import break_line, fasteners, labels, level_width, levels, marks
+from detailgen.sheet.marks import break_line, fasteners, labels, level_width, levels, marks, slopes
 from detailgen.sheet.model import Dim, Item, Note, Sheet, Text
-from detailgen.sheet.notes import Column, flag_of
+from detailgen.sheet.notes import Column, flag_of, spots_of
+from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.parts import part_items
 from detailgen.sheet.plane import Box
 from detailgen.sheet.settings import SheetSettings
@@ -235,23 +236,29 @@ def _annotated(
     items: list[Item] = [break_line(c, placing) for c in section.cuts]
     items += marks(section, settings, placing)
     items += fasteners(section.fasteners, placing)
-    taken = [text_box(t) for i in items for t in _texts(i)]
     dims = [
         *laid(plan.left, "left", layout.box, placing, edge),
         *laid(plan.bottom, "bottom", layout.box, placing, edge),
         *laid(plan.top, "top", layout.box, placing, edge),
     ]
-    taken += [text_box(dim_text(d)) for d in dims]
-    dims += beside(plan.inside, placing, edge, taken)
     level_items, level_boxes = levels(section, settings, placing, layout.levels, edge)
     items += [*dims, *level_items]
-    taken += [*level_boxes, *(_line_box(d) for d in dims)]
-    room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)
-    items += labels(section, settings, placing, edge, taken, room)
     boxes = [(text_box(t), 20.0) for i in items for t in _texts(i)]
-    boxes += [(_line_box(d), 12.0) for d in dims]
-    notes, overflow = _noted(section, drawn, catalogue, settings, plan, boxes)
+    notes, overflow = _noted(section, drawn, catalogue, settings, plan, [*boxes, *((_line_box(d), 12.0) for d in dims)])
+    taken = Obstacles([b for b, _ in boxes] + [text_box(t) for i in notes for t in _texts(i)])
+    for line in (line for i in (*dims, *notes) for line in _lines(i)):
+        taken.add_line(line)
+    room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)
+    items += beside(plan.inside, placing, edge, taken, room)
+    items += slopes(section, settings, placing, edge, taken, room)
+    items += labels(section, settings, placing, edge, taken, room)
     return [*items, *notes], overflow
+
+
+def _lines(item: Item) -> list[Sequence[Point]]:
+    if isinstance(item, Dim):
+        return [*dim_lines(item)]
+    return [r for r in (item.leader, *item.more) if r] if isinstance(item, Note) else []
 
 
 def _line_box(d: Dim) -> Box:
@@ -271,8 +278,9 @@ def _noted(
     plants = max((m.value / placing.k for m in section.marks if m.kind == "planting"), default=0.0)
     named = {d.subject.id for d in flag.drafts} if flag else set()
     rest = [s for s in some if s.id not in named and not (s.sort == "free" and s.at is None)]
-    right = Side(layout.column, rest, drawn, placing, rings, boxes, (flag, plants + 3.0) if flag else None)
-    left = Side(_left_column(layout, boxes), rest, drawn, placing, rings, boxes) if layout.second else None
+    places = [(s, spots_of(s, drawn, placing)) for s in rest]
+    right = Side(layout.column, places, rings, boxes, (flag, plants + 3.0) if flag else None)
+    left = Side(_left_column(layout, boxes), places, rings, boxes) if layout.second else None
     return filled(right, left)
 
 

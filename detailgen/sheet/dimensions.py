@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from detailgen.section.model import Dimension, Point
-from detailgen.sheet.flat import dim_text
+from detailgen.sheet.flat import dim_lines, dim_text
 from detailgen.sheet.lines import text_box, width
 from detailgen.sheet.model import Dim
+from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.plane import Box, Placing, grown, overlap
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
@@ -168,8 +169,8 @@ def laid(rows: Sequence[Sequence[Wanted]], side: Side, box: Box, placing: Placin
     return out
 
 
-def placed_text(w: Wanted, a: Point, b: Point, line: Point, taken: list[Box]) -> Dim:
-    """The dimension with its text above the middle of its line, or beyond an end where it does not fit."""
+def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
+    """The dimension with its text above the middle of its line if it fits, else beyond an end or in a second row."""
     style, h = drafting().dimension, drafting().text.dimension
     k = 1 if w.axis == "y" else 0
     low, high = sorted((a[k], b[k]))
@@ -178,50 +179,67 @@ def placed_text(w: Wanted, a: Point, b: Point, line: Point, taken: list[Box]) ->
     across = line[0] - lift if k else line[1] + lift
     second = across + (-1 if k else 1) * (h + style.text_gap)
     out_by = style.tick / 2 + 0.8 + wide / 2
-    fits = wide + 1.0 <= high - low
     middle = (low + high) / 2
-    places = [(middle, across)] if fits else []
+    places = [(middle, across)] if wide + 1.0 <= high - low else []
     places += [(high + out_by, across), (low - out_by, across), (middle, second)]
-    best: Dim | None = None
-    for along, off in places:
-        at = (off, along) if k else (along, off)
-        dim = Dim(w.id, a, b, line, w.axis, w.text, at, w.value, h)
-        box = text_box(dim_text(dim))
-        if not any(overlap(grown(box, 0.3), t) > 0 for t in taken):
-            best = dim
-            break
-    if best is None:
-        along, off = places[-1]
-        best = Dim(w.id, a, b, line, w.axis, w.text, (off, along) if k else (along, off), w.value, h)
+    return [Dim(w.id, a, b, line, w.axis, w.text, (v, at) if k else (at, v), w.value, h) for at, v in places]
+
+
+def placed_text(w: Wanted, a: Point, b: Point, line: Point, taken: list[Box]) -> Dim:
+    """The first of those that touches nothing of its row."""
+    k = 1 if w.axis == "y" else 0
+    low, high = sorted((a[k], b[k]))
+    some = text_places(w, a, b, line)
+    free = [d for d in some if not any(overlap(grown(text_box(dim_text(d)), 0.3), t) > 0 for t in taken)]
+    best = (free or some[-1:])[0]
     taken.append(text_box(dim_text(best)))
     taken.append((line[0] - 1, low, line[0] + 1, high) if k else (low, line[1] - 1, high, line[1] + 1))
     return best
 
 
-def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: list[Box]) -> list[Dim]:
-    """Dimensions beside their own points, in the open where there is room."""
-    style = drafting().dimension
+OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0)  # tried beside the points, on top of the usual distance [mm]
+
+
+def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> list[Dim]:
+    """Dimensions beside their own points: in the open where there is room, with texts that no leader crosses."""
     out = []
     for w in some:
         a, b = placing.point(w.a), placing.point(w.b)
         k = 1 if w.axis == "y" else 0
         low, high = min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])
         best: tuple[float, Dim] | None = None
-        for i, off in enumerate((style.inside, style.inside + 7, style.inside + 14, style.inside - 4, style.inside + 24)):
+        for i, off in enumerate(OFFSETS):
+            off += drafting().dimension.inside
             for v in (high + off, low - off):
                 line: Point = (v, a[1]) if k else (a[0], v)
-                dim = placed_text(w, a, b, line, [])
-                box = text_box(dim_text(dim))
-                ends = sorted((a[k], b[k]))
-                strip = (v - 0.5, ends[0], v + 0.5, ends[1]) if k else (ends[0], v - 0.5, ends[1], v + 0.5)
-                cost = 8 * edge.share(box) + 4 * edge.share(strip) + 0.4 * i + (0.2 if v < low else 0.0)
-                cost += sum(5.0 for t in taken if overlap(grown(box, 0.5), t) > 0 or overlap(strip, t) > 0)
-                if best is None or cost < best[0] - 1e-9:
-                    best = (cost, dim)
+                lines = 0.4 * i + (0.2 if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
+                for j, dim in enumerate(text_places(w, a, b, line)):
+                    cost = lines + 0.5 * j + _cost_of_text(dim, edge, taken, room)
+                    if best is None or cost < best[0] - 1e-9:
+                        best = (cost, dim)
         assert best is not None
-        out.append(best[1])
-        taken.append(text_box(dim_text(best[1])))
-        lo, hi = sorted((best[1].a[k], best[1].b[k]))
-        v = best[1].line[1 - k]
-        taken.append((v - 0.8, lo, v + 0.8, hi) if k else (lo, v - 0.8, hi, v + 0.8))
+        dim = best[1]
+        out.append(dim)
+        taken.add_box(text_box(dim_text(dim)))
+        for stroke in dim_lines(dim):
+            taken.add_line(stroke)
     return out
+
+
+def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette, taken: Obstacles) -> float:
+    """What is under the dimension line and its extension lines."""
+    bare = Dim(w.id, a, b, line, w.axis, "", ((a[0] + b[0]) / 2, line[1]) if w.axis == "x" else (line[0], (a[1] + b[1]) / 2), 0.0)
+    main, *extensions = dim_lines(bare)
+    (x0, y0), (x1, y1) = main
+    cost = 4 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))
+    cost += 1.5 * taken.crossed(*main) + 12 * taken.boxes_on(*main)
+    for p, q in extensions:
+        cost += 0.5 * taken.crossed(p, q) + 12 * taken.boxes_on(p, q) + 0.03 * abs(p[0] - q[0] + p[1] - q[1])
+    return cost
+
+
+def _cost_of_text(dim: Dim, edge: Silhouette, taken: Obstacles, room: Box) -> float:
+    """What is under the text."""
+    box = grown(text_box(dim_text(dim)), 0.4)
+    outside = box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
+    return 8 * edge.share(box) + 30 * taken.overlapped(box) + 20 * taken.lines_in(box) + (200.0 if outside else 0.0)

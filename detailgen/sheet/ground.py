@@ -81,21 +81,19 @@ class Ground:
                 bad[row[fits], columns[fits]] = True
         cost += bad * EDGE
 
-    def met(self, p: Point, q: Point) -> float:
-        """Cost of the boxes that a straight run from p to q passes."""
+    def met(self, p: Array, q: Array) -> Array:
+        """Cost of the boxes that straight runs from p to q pass: (m,) for ends (m, 2)."""
         if not len(self.boxes):
-            return 0.0
-        start, end = np.zeros(len(self.boxes)), np.ones(len(self.boxes))
+            return np.zeros(len(p))
+        start, end = np.zeros((len(p), len(self.boxes))), np.ones((len(p), len(self.boxes)))
         for axis in (0, 1):
-            low, high, d = self.boxes[:, axis], self.boxes[:, axis + 2], q[axis] - p[axis]
-            if abs(d) < 1e-9:
-                outside = (p[axis] <= low) | (p[axis] >= high)
-                end = np.where(outside, -1.0, end)
-            else:
-                s, e = (low - p[axis]) / d, (high - p[axis]) / d
-                start, end = np.maximum(start, np.minimum(s, e)), np.minimum(end, np.maximum(s, e))
-        run = float(np.hypot(q[0] - p[0], q[1] - p[1]))
-        return float((np.clip(end - start, 0, None) * run * self.values).sum())
+            low, high = self.boxes[:, axis], self.boxes[:, axis + 2]
+            v, d = p[:, axis : axis + 1], q[:, axis : axis + 1] - p[:, axis : axis + 1]
+            d = np.where(np.abs(d) < 1e-9, 1e-9, d)
+            s, e = (low - v) / d, (high - v) / d
+            start, end = np.maximum(start, np.minimum(s, e)), np.minimum(end, np.maximum(s, e))
+        run = np.hypot(q[:, 0] - p[:, 0], q[:, 1] - p[:, 1])
+        return (np.clip(end - start, 0, None) * self.values).sum(axis=1) * run  # type: ignore[no-any-return]
 
     def level_run(self, xs: Array, end: float) -> Array:
         """Cost of the level run from each x to `end`, on every rung: shape (len(xs), rungs) if xs is a matrix.
@@ -133,12 +131,13 @@ def nearest(p: Array, a: Array, b: Array) -> Array:
 
 def to_segments(p: Array, a: Array, b: Array) -> Array:
     """Distance of every point to every segment a-b: (points, segments) [mm]."""
-    w = b - a
-    square = np.maximum((w * w).sum(axis=1), 1e-18)
-    rel = p[:, None, :] - a[None]
-    t = np.clip((rel * w).sum(axis=2) / square, 0, 1)
-    gap = rel - t[..., None] * w
-    return np.sqrt((gap * gap).sum(axis=2))  # type: ignore[no-any-return]
+    wx, wy = b[:, 0] - a[:, 0], b[:, 1] - a[:, 1]
+    square = np.maximum(wx * wx + wy * wy, 1e-18)
+    rx, ry = p[:, 0:1] - a[:, 0], p[:, 1:2] - a[:, 1]
+    t = np.clip((rx * wx + ry * wy) / square, 0.0, 1.0)
+    rx -= t * wx
+    ry -= t * wy
+    return np.sqrt(rx * rx + ry * ry)  # type: ignore[no-any-return]
 
 
 def spots_on_line(line: Sequence[tuple[float, float]], pitch: float = 4.0, ends: float = 1.5) -> Array:

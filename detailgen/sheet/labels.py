@@ -23,13 +23,14 @@ from numpy.typing import NDArray
 
 from detailgen.section.model import Point, Ring
 from detailgen.sheet.ground import Array, to_segments
+from detailgen.sheet.style import drafting
 
 NEVER = 1e6
 CROSS = 400.0  # cost of two leaders that cross
 CLOSE = 25.0  # cost of two leaders that run in one line, less with their distance
 APART = 1.8  # leaders nearer than this seem to touch [mm]
-OPTIONS = 6  # leaders per note among which the best set is chosen
-TRIES = 5  # turned notes that are tried in one round
+OPTIONS = 5  # leaders per note among which the best set is chosen
+TRIES, PAIRS, FINE = 6, 3, 3  # notes turned, pairs parted in one round; how many of those are tried to the end
 
 
 @dataclass(frozen=True)
@@ -134,15 +135,32 @@ class Stack:
         return conflicts([p.leader for p in self.placed])
 
 
-def settle(order: Sequence[Target], step: float, gap: float) -> Stack | None:
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """How a column is stacked.
+
+    Attributes:
+        step: distance of two rungs [mm].
+        gap: between two notes [mm].
+        fixed: leaders of the other column, which may not be crossed.
+    """
+
+    step: float
+    gap: float
+    fixed: tuple[Ring, ...] = ()
+
+
+def settle(order: Sequence[Target], rules: Rules) -> Stack | None:
     """Rungs and leaders for one order of notes, each leader chosen among its best against all the others."""
-    rungs = stack(order, step, gap)
+    rungs = stack(order, rules.step, rules.gap)
     if rungs is None:
         return None
     options = [t.leaders(r)[:OPTIONS] for t, r in zip(order, rungs, strict=True)]
     every = [o for some in options for o in some]
-    costs = np.array([c for c, _ in every])
-    clash = conflicts([r for _, r in every])
+    clash = conflicts([*(r for _, r in every), *rules.fixed])
+    n = len(every)
+    costs = np.array([c for c, _ in every]) + clash[:n, n:].sum(axis=1)
+    clash = clash[:n, :n]
     first = np.concatenate(([0], np.cumsum([len(o) for o in options])))
     chosen = first[:-1].copy()
     for _ in range(4):
@@ -154,7 +172,7 @@ def settle(order: Sequence[Target], step: float, gap: float) -> Stack | None:
         if (chosen == before).all():
             break
     total = float(costs[chosen].sum() + clash[np.ix_(chosen, chosen)].sum() / 2)
-    placed = tuple(Placed(t.id, r, every[c][1], every[c][0]) for t, r, c in zip(order, rungs, chosen, strict=True))
+    placed = tuple(Placed(t.id, r, every[c][1], float(costs[c])) for t, r, c in zip(order, rungs, chosen, strict=True))
     return Stack(placed, total)
 
 
@@ -165,36 +183,45 @@ def _order(targets: Sequence[Target], down: frozenset[str]) -> list[Target]:
     return rising + falling
 
 
-def arrange(targets: Sequence[Target], step: float, gap: float, rounds: int = 12) -> Stack | None:
-    """The notes of one column in their places; None if they do not fit.
-
-    Args:
-        targets: the notes.
-        step: distance of two rungs [mm].
-        gap: between two notes [mm].
-        rounds: of improvement.
-    """
+def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 14) -> Stack | None:
+    """The notes of one column in their places; None if they do not fit."""
     down = frozenset(t.id for t in targets if t.down[0] < t.up[0])
-    order = _order(targets, down)
-    best = settle(order, step, gap)
+    best = settle(_order(targets, down), rules)
     if best is None:
         return None
     for _ in range(rounds):
+        trials = [*_turned(targets, best), *_moved(targets, best)]
+        ranked = sorted((rough(order, rules), i) for i, order in enumerate(trials))
         found = None
-        for trial, turned in _turned(targets, down, best):
-            placed = settle(trial, step, gap)
-            if placed is not None and placed.cost < best.cost - 1e-6 and (found is None or placed.cost < found[1].cost):
-                found = (turned, placed)
+        for _, i in ranked[:FINE]:
+            placed = settle(trials[i], rules)
+            if placed is not None and placed.cost < best.cost - 1e-6:
+                found = placed
+                break
         if found is None:
             break
-        down, best = found
-    return _swapped(targets, best, step, gap)
+        best = found
+    return best
 
 
-def _turned(
-    targets: Sequence[Target], down: frozenset[str], best: Stack
-) -> list[tuple[list[Target], frozenset[str]]]:
+def rough(order: Sequence[Target], rules: Rules) -> float:
+    """About what an order costs: every note with its cheapest leader."""
+    rungs = stack(order, rules.step, rules.gap)
+    if rungs is None:
+        return math.inf
+    first = [t.leaders(r)[0] for t, r in zip(order, rungs, strict=True)]
+    clash = conflicts([*(r for _, r in first), *rules.fixed])
+    n = len(first)
+    return sum(c for c, _ in first) + float(clash[:n, :n].sum()) / 2 + float(clash[:n, n:].sum())
+
+
+def _falls(p: Placed) -> bool:
+    return p.leader[-1][1] < p.leader[0][1]
+
+
+def _turned(targets: Sequence[Target], best: Stack) -> list[list[Target]]:
     """Orders with one note turned over: those first for which that costs least against what it costs now."""
+    down = frozenset(p.id for p in best.placed if _falls(p))
     now = {p.id: p.cost for p in best.placed}
     pain = dict(zip((p.id for p in best.placed), best.clashes.sum(axis=1).tolist(), strict=True))
     gain = []
@@ -202,43 +229,33 @@ def _turned(
         other = t.up[0] if t.id in down else t.down[0]
         if other < NEVER:
             gain.append((other - now[t.id] - pain[t.id], t.id))
-    out = []
-    for _, name in sorted(gain)[:TRIES]:
-        turned = down ^ {name}
-        out.append((_order(targets, turned), turned))
+    return [_order(targets, down ^ {name}) for _, name in sorted(gain)[:TRIES]]
+
+
+def _moved(targets: Sequence[Target], best: Stack) -> list[list[Target]]:
+    """Orders that could free a conflict: sorted by the leaders as they are; one of a pair moved past its partner."""
+    by_id = {t.id: t for t in targets}
+    lean = 1 / math.tan(math.radians(drafting().leader.angle))
+
+    def place(p: Placed) -> tuple[int, float]:
+        x, y = p.leader[0]
+        return (1, -(x + y * lean)) if _falls(p) else (0, x - y * lean)
+
+    out = [[by_id[p.id] for p in sorted(best.placed, key=lambda p: (place(p), p.id))]]
+    clash = np.triu(best.clashes)
+    pairs = np.argwhere(clash >= CLOSE / 5)
+    pairs = pairs[np.argsort(-clash[pairs[:, 0], pairs[:, 1]], kind="stable")][:PAIRS]
+    for i, j in pairs.tolist():
+        for a, b in ((i, j), (j, i)):
+            order = [by_id[p.id] for p in best.placed]
+            order.insert(b, order.pop(a))
+            out.append(order)
     return out
 
 
-def _swapped(targets: Sequence[Target], best: Stack, step: float, gap: float, rounds: int = 8) -> Stack:
-    """Conflicting pairs: one of them is moved to the other side of its partner while that helps."""
-    by_id = {t.id: t for t in targets}
-    for _ in range(rounds):
-        clash = np.triu(best.clashes)
-        pairs = np.argwhere(clash >= CLOSE / 5)
-        pairs = pairs[np.argsort(-clash[pairs[:, 0], pairs[:, 1]], kind="stable")][:3]
-        better = None
-        for i, j in pairs.tolist():
-            for a, b in ((i, j), (j, i)):
-                order = [by_id[p.id] for p in best.placed]
-                order.insert(b, order.pop(a))
-                placed = settle(order, step, gap)
-                if placed is not None and placed.cost < best.cost - 1e-6:
-                    better = placed
-                    break
-            if better is not None:
-                break
-        if better is None:
-            break
-        best = better
-    return best
-
-
-def leader_path(tip: Point, elbow_y: float, end_x: float, angle: float) -> Ring | None:
-    """From the tip at an angle up or down to the height of the text, then level; None where there is no room."""
-    rise = abs(elbow_y - tip[1])
+def leader_path(tip: Point, y: float, end_x: float, angle: float) -> Ring:
+    """From the tip at an angle up or down to the height of the text, then level."""
+    rise = abs(y - tip[1])
     if rise < 0.05:
-        return (tip, (end_x, elbow_y))
-    run = rise / math.tan(math.radians(angle))
-    if tip[0] + run > end_x:
-        return None
-    return (tip, (tip[0] + run, elbow_y), (end_x, elbow_y))
+        return (tip, (end_x, y))
+    return (tip, (tip[0] + rise / math.tan(math.radians(angle)), y), (end_x, y))

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from detailgen.section.model import CutPlane, Fastener, Mark, Point, Ring, Section
 from detailgen.sheet.lines import cased, text_box, width, wrap
 from detailgen.sheet.model import Area, Item, Stroke, Text
-from detailgen.sheet.plane import Box, Placing, box_of, grown, overlap
+from detailgen.sheet.obstacles import Obstacles
+from detailgen.sheet.plane import Box, Placing, box_of, grown
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
@@ -121,14 +122,11 @@ def _apart(wished: Sequence[float], below: Sequence[float], above: float) -> lis
 
 # ------------------------------------------------------------------------------------------ marks
 def marks(section: Section, settings: SheetSettings, placing: Placing) -> list[Item]:
-    """Every mark of the section but its labels."""
+    """Planting, lines beyond the cut and water lines; slopes and labels look for room later."""
     out: list[Item] = []
-    planted = [(box_of(placing.ring(m.points)), m.value / placing.k) for m in section.marks if m.kind == "planting"]
     for m in section.marks:
         points = placing.ring(m.points)
-        if m.kind == "slope":
-            out += _slope(m, _above(points, planted), settings)
-        elif m.kind == "planting":
+        if m.kind == "planting":
             out += _planting(points, m.value / placing.k)
         elif m.kind == "beyond":
             out.append(Stroke(points, "beyond", drafting().pen.thin))
@@ -147,13 +145,46 @@ def _above(points: Ring, planted: Sequence[tuple[Box, float]]) -> Ring:
     return tuple((x, y + lift) for x, y in points)
 
 
+def slopes(
+    section: Section, settings: SheetSettings, placing: Placing, edge: Silhouette, taken: Obstacles, room: Box
+) -> list[Item]:
+    """Slope arrows near where the section has them, moved up or along until nothing is in their way."""
+    out: list[Item] = []
+    planted = [(box_of(placing.ring(m.points)), m.value / placing.k) for m in section.marks if m.kind == "planting"]
+    for m in section.marks:
+        if m.kind != "slope":
+            continue
+        points = _above(placing.ring(m.points), planted)
+        best: tuple[float, list[Item]] | None = None
+        for dx, dy in SHIFTS:
+            items = _slope(m, tuple((x + dx, y + dy) for x, y in points), settings)
+            if not items:
+                break
+            line, text = items[0], items[-1]
+            assert isinstance(line, Stroke) and isinstance(text, Text)
+            box = grown(text_box(text), 0.6)
+            body = grown(box_of(line.points), 0.8)
+            outside = box[0] < room[0] or box[2] > room[2] or box[3] > room[3]
+            cost = 0.3 * math.hypot(dx, dy) + 20 * taken.lines_in(box) + 30 * taken.overlapped(box) + 100 * outside
+            cost += 4 * taken.lines_in(body) + 30 * taken.overlapped(body) + 20 * edge.share(box)
+            if best is None or cost < best[0]:
+                best = (cost, items)
+        if best is not None:
+            out += best[1]
+            taken.add_box(text_box(best[1][-1]))  # type: ignore[arg-type]
+            taken.add_line(best[1][0].points)  # type: ignore[union-attr]
+    return out
+
+
+SHIFTS = [(float(dx), float(dy)) for dy in (0, 4, 8, 12, 16, 22, 30) for dx in (0, -10, 10, -20, 20, -32, 32, 45)]
+
+
 def labels(
-    section: Section, settings: SheetSettings, placing: Placing, edge: Silhouette, taken: Sequence[Box], room: Box
+    section: Section, settings: SheetSettings, placing: Placing, edge: Silhouette, taken: Obstacles, room: Box
 ) -> list[Text]:
     """EXTERIOR, INTERIOR and the like: near their hint, in the same open space, free of parts and of other texts."""
     h = drafting().text.label
     out: list[Text] = []
-    boxes = list(taken)
     for m in section.marks:
         if m.kind != "label":
             continue
@@ -161,12 +192,14 @@ def labels(
         hint = placing.point(m.points[0])
         best: tuple[float, Text] | None = None
         for dx, dy in STEPS:
+            if best is not None and math.hypot(dx, dy) >= best[0]:
+                break  # farther ones cannot be better
             at = (hint[0] + dx, hint[1] + dy)
             text = Text((at[0], at[1] - h / 2), words, h, "note", "centre")
             box = grown(text_box(text), 1.0)
             if box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]:
                 continue
-            cost = math.hypot(dx, dy) + 500 * edge.share(box, 4) + sum(10 + overlap(box, b) for b in boxes if overlap(box, b))
+            cost = math.hypot(dx, dy) + 900 * edge.share(box) + 250 * taken.overlapped(box) + 180 * taken.lines_in(box)
             if best is not None and cost >= best[0]:
                 continue
             if edge.between(hint, at):
@@ -175,12 +208,12 @@ def labels(
                 best = (cost, text)
         if best is not None:
             out.append(best[1])
-            boxes.append(text_box(best[1]))
+            taken.add_box(text_box(best[1]))
     return out
 
 
 STEPS = sorted(
-    ((5.0 * i, 5.0 * j) for i in range(-12, 13) for j in range(-12, 13)), key=lambda s: (math.hypot(*s), s)
+    ((6.0 * i, 6.0 * j) for i in range(-8, 9) for j in range(-16, 17)), key=lambda s: (math.hypot(*s), s)
 )
 
 

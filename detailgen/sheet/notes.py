@@ -186,10 +186,9 @@ def _depth(p: Array, a: Array, b: Array) -> Array:
     return np.where(odd.sum(axis=1) % 2 == 1, gap, -gap)
 
 
-def draft(subject: Subject, section: Section, placing: Placing, width: float) -> Draft:
+def draft(subject: Subject, spots: Spots, width: float) -> Draft:
     """A note wrapped to a column's width."""
-    lines = wrap(subject.text, drafting().text.note, width)
-    return Draft(subject, spots_of(subject, section, placing), tuple(lines))
+    return Draft(subject, spots, tuple(wrap(subject.text, drafting().text.note, width)))
 
 
 def target(d: Draft, column: Column, ground: Ground) -> Target:
@@ -217,15 +216,14 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
 
     @cache
     def leaders(rung: int) -> list[tuple[float, Ring]]:
-        out = []
-        for m in np.argsort(cost[:, rung], kind="stable")[:12]:
-            if not cost[m, rung] < NEVER:
-                break
-            path = leader_path((float(p[m, 0]), float(p[m, 1])), float(ys[rung]), end, float(oblique[m, rung]))
-            if path is not None:
-                out.append((float(cost[m, rung]) + ground.met(path[0], path[1]), path))
-        out.sort(key=lambda o: o[0])
-        return out or [(NEVER, ((float(p[0, 0]), float(p[0, 1])), (end, float(ys[rung]))))]
+        y = float(ys[rung])
+        some = [int(m) for m in np.argsort(cost[:, rung], kind="stable")[:12] if cost[m, rung] < NEVER]
+        paths = [leader_path((float(p[m, 0]), float(p[m, 1])), y, end, float(oblique[m, rung])) for m in some]
+        if not paths:
+            return [(NEVER, ((float(p[0, 0]), float(p[0, 1])), (end, y)))]
+        met = ground.met(np.array([r[0] for r in paths]), np.array([r[1] for r in paths]))
+        out = [(float(cost[m, rung] + c), r) for m, c, r in zip(some, met.tolist(), paths, strict=True)]
+        return sorted(out, key=lambda o: o[0])
 
     lean = p[:, 1] / math.tan(math.radians(style.angle))
     rising = ys[None, :] >= p[:, 1:2]
@@ -249,7 +247,7 @@ def as_note(d: Draft, placed: Placed, column: Column) -> Note:
         for i, line in enumerate(d.lines)
     )
     leader = tuple((column.side * x, v) for x, v in placed.leader)
-    return Note(d.subject.id, texts, leader, d.spots.end, d.subject.parts)
+    return Note(d.subject.id, texts, leader, d.spots.end, d.subject.parts + d.subject.also)
 
 
 # ------------------------------------------------------------------------------------------ the build-up flag
@@ -367,7 +365,7 @@ def flag_notes(flag: Flag, placed: Placed, column: Column) -> tuple[list[Note], 
     for d in flag.drafts:
         texts = tuple(Text((text_x, y - h / 2 - i * spacing), line, h, "note", anchor) for i, line in enumerate(d.lines))
         tick = ((bracket, y), (text_x - column.side * style.text_gap, y))
-        notes.append(Note(d.subject.id, texts, (), "none", d.subject.parts, (tick,)))
+        notes.append(Note(d.subject.id, texts, (), "none", d.subject.parts + d.subject.also, (tick,)))
         last, y = y, y - len(d.lines) * spacing
     strokes = [((x - 0.8, m - 0.8), (x + 0.8, m + 0.8)) for m, t in zip(mids, thin, strict=True) if t]
     stem = (*leader[:2], (bracket, leader[1][1]))

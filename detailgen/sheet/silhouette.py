@@ -9,6 +9,8 @@ import numpy as np
 from detailgen.section.model import Point, Ring
 from detailgen.sheet.plane import Box
 
+GRID = 1.3  # distance of the points that `share` asks [mm]
+
 
 class Silhouette:
     """All rings of a section on paper, asked for their outermost points.
@@ -48,9 +50,10 @@ class Silhouette:
         found = self._cut(x, 0)
         return max(float(found.max()), otherwise) if len(found) else otherwise
 
-    def share(self, box: Box, count: int = 6) -> float:
-        """Share of a box that is solid, from a grid of points."""
-        xs, ys = np.linspace(box[0], box[2], count), np.linspace(box[1], box[3], count)
+    def share(self, box: Box) -> float:
+        """Share of a box that is solid, from a grid of points finer than thin boards."""
+        xs = np.linspace(box[0], box[2], int((box[2] - box[0]) / GRID) + 2)
+        ys = np.linspace(box[1], box[3], int((box[3] - box[1]) / GRID) + 2)
         p = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
         a, b = self.a, self.b
         with np.errstate(divide="ignore", invalid="ignore"):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import string
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 from detailgen.catalogue import Catalogue
 from detailgen.section.model import Coat, Fastener, Part, Section
@@ -24,13 +24,16 @@ class Subject:
         id: kind of its parts, or its own id.
         parts: ids of parts (or the id of a coat, fastener or space).
         sort: ``part``, ``coat``, ``fastener``, ``space`` or ``free``.
+        at: where the leader of a free note touches [section mm].
+        also: ids of what the note names without pointing at it.
     """
 
     id: str
     text: str
     parts: tuple[str, ...]
     sort: str = "part"
-    at: tuple[float, float] | None = field(default=None)
+    at: tuple[float, float] | None = None
+    also: tuple[str, ...] = ()
 
 
 def units_of(settings: SheetSettings) -> Units:
@@ -50,12 +53,24 @@ def subjects(section: Section, catalogue: Catalogue, settings: SheetSettings) ->
         spacings = sorted({f.spacing for f in fasteners if f.spacing})
         text = words.of(kind, {"spacing": spacings[0]} if spacings else {})
         out.append(Subject(kind, text, tuple(f.id for f in fasteners), "fastener"))
-    kinds = {s.id for s in out}
-    out = [s for s in out if catalogue.item(s.id.removesuffix("/existing")).named_by not in kinds]
+    out = _hosted(out, catalogue)
     for space in section.spaces:
         if sum(abs(area(r)) for r in space.rings) >= SPACE_WORTH_NAMING:
             out.append(Subject(space.id, words.cased(_sentence(space.name)), (space.id,), "space"))
     return tuple(_edited(out, settings.notes, words))
+
+
+def _hosted(found: Sequence[Subject], catalogue: Catalogue) -> list[Subject]:
+    """Screws, beads and the like go without a note of their own where the note of their host names them."""
+    kinds = {s.id for s in found}
+    hosts = {s.id: catalogue.item(s.id.removesuffix("/existing")).named_by for s in found}
+    out = []
+    for s in found:
+        if hosts[s.id] in kinds:
+            continue
+        also = tuple(p for g in found if hosts[g.id] == s.id for p in g.parts)
+        out.append(replace(s, also=also))
+    return out
 
 
 def _by_kind(things: Iterable[Part | Coat | Fastener]) -> dict[str, list[Part | Coat | Fastener]]:
@@ -82,9 +97,9 @@ def _edited(found: list[Subject], edits: Sequence[NoteEdit], words: _Words) -> l
             if edit.part != s.id and edit.part not in s.parts:
                 kept.append(s)
             elif not edit.silent:
-                kept.append(Subject(s.id, edit.text or s.text, s.parts, s.sort, s.at))
+                kept.append(replace(s, text=edit.text or s.text))
             elif edit.part in s.parts and len(s.parts) > 1:
-                kept.append(Subject(s.id, s.text, tuple(p for p in s.parts if p != edit.part), s.sort, s.at))
+                kept.append(replace(s, parts=tuple(p for p in s.parts if p != edit.part)))
         found = kept
     return found
 
