@@ -183,16 +183,15 @@ class Workshop:
             GeometryError: two of them overlap.
         """
         things: list[Part | Space] = [*self.parts, *self.spaces]
-        flat = [ring for thing in things for ring in thing.rings]
-        rings = []
-        for ring in weld(flat):
-            points = without_repeats([(round(x, DIGITS), round(y, DIGITS)) for x, y in ring])
-            if signed_area(points) < 0:
-                points.reverse()
-            rings.append(tuple(points))
-        polygons = shapely.polygons([shapely.linearrings(np.array(r)) for r in rings])
+        welded = weld([ring for thing in things for ring in thing.rings])
+        owner = np.repeat(np.arange(len(welded)), [len(ring) for ring in welded])
+        frozen = np.round(np.array([q for ring in welded for q in ring]), DIGITS) + 0.0  # no negative zeros
+        polygons = shapely.polygons(shapely.linearrings(frozen, indices=owner))
         if not shapely.coverage_is_valid(polygons):
-            self._explain_overlap(things, rings, polygons)
+            self._explain_overlap(things, polygons)
+        ends = np.searchsorted(owner, np.arange(len(welded) + 1)).tolist()
+        points = list(map(tuple, frozen.tolist()))
+        rings = [_counter_clockwise(without_repeats(points[i:j])) for i, j in pairwise(ends)]
         out, k = [], 0
         for thing in things:
             n = len(thing.rings)
@@ -203,7 +202,7 @@ class Workshop:
             tuple(s for s in out if isinstance(s, Space)),
         )
 
-    def _explain_overlap(self, things: Sequence[Part | Space], rings: Sequence[Ring], polygons: np.ndarray) -> None:
+    def _explain_overlap(self, things: Sequence[Part | Space], polygons: np.ndarray) -> None:
         """Name the first pair that overlaps; a mere vertex mismatch without area is accepted."""
         owner = [thing.id for thing in things for _ in thing.rings]
         for name, polygon in zip(owner, polygons, strict=True):
@@ -214,3 +213,7 @@ class Workshop:
         for a, b in zip(i.tolist(), j.tolist(), strict=True):
             if a < b and shapely.intersection(polygons[a], polygons[b]).area > 1e-3:
                 raise GeometryError(Reason.OVERLAPS, owner[a], owner[b])
+
+
+def _counter_clockwise(points: list[Point]) -> Ring:
+    return tuple(points if signed_area(points) > 0 else reversed(points))
