@@ -12,11 +12,11 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import Practice
 from detailgen.catalogue.rulebook import Rule, RulePack
-from detailgen.errors import BuildError, GeometryError
+from detailgen.errors import BuildError, GeometryError, near_miss
 from detailgen.fields import Length, Model, NonNegativeLength
 from detailgen.section.buildup import BuildUp, rounded_up
 from detailgen.section.front import signed_area
-from detailgen.section.model import Derivation, Part, Section, mirrored
+from detailgen.section.model import Coat, Derivation, Fastener, Part, Section, mirrored
 from detailgen.units import Units
 
 __all__ = ["Condition", "Context", "DetailParams", "Falls", "falls_of"]
@@ -275,9 +275,28 @@ def with_own_parts(section: Section, params: DetailParams, catalogue: Catalogue)
     return replace(section, parts=(*section.parts, *own), frame=frame)
 
 
+def check_hand(section: Section, params: DetailParams) -> None:
+    """The user's notes and dropped dimensions must name what this detail has; a slip of the pen would do nothing.
+
+    Raises:
+        BuildError: a name that the detail does not have, with a near miss.
+    """
+    things: tuple[Part | Coat | Fastener, ...] = (*section.parts, *section.coats, *section.fasteners)
+    parts = {name for t in things for name in (t.id, t.kind)} | {s.id for s in section.spaces}
+    dimensions = {d.id for d in section.dimensions}
+    wanted = [(f"notes[{k}].part", n.part, "part", parts) for k, n in enumerate(params.notes)]
+    wanted += [(f"dimensions[{k}].drop", d.drop, "dimension", dimensions) for k, d in enumerate(params.dimensions)]
+    for key, name, what, known in wanted:
+        if name and name.removesuffix("/existing") not in known:
+            hint = near_miss(name, known)
+            more = f"; {hint}" if hint else f"; it has {', '.join(sorted(known))}"
+            raise BuildError(key, f"this detail has no {what} of that name{more}", f"unknown-{what}")
+
+
 def finish_section(section: Section, params: DetailParams, catalogue: Catalogue) -> Section:
-    """Own parts in, mirrored if asked for."""
+    """Own parts in, the user's hand checked, mirrored if asked for."""
     section = with_own_parts(section, params, catalogue)
+    check_hand(section, params)
     return mirrored(section) if params.mirror else section
 
 

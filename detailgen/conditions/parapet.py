@@ -925,6 +925,8 @@ class _Frozen:
             out.append(Dimension("cladding", (v.outside.face, low), (v.outer, low), "x", "bottom"))
             a, b = (v.outside.face, crown), (v.outside.face, tip[1])
             out.append(Dimension("coping-cover", a, b, "y", "inside", "coping_cover_outer"))
+            a, b = (tip[0], tip[1]), (v.outside.face, tip[1])
+            out.append(Dimension("drip", a, b, "x", "inside", "drip_clearance"))
         if v.buildup.covering == "planted":
             a, b = (v.finished, low), (v.finished + v.numbers["margin"].value, low)
             out.append(Dimension("margin", a, b, "x", "bottom", "margin_width"))

@@ -25,7 +25,7 @@ from detailgen.conditions.base import (
 )
 from detailgen.conditions.field import Field, Upstand, corner
 from detailgen.conditions.parapet import Height
-from detailgen.conditions.wording import cut_remark
+from detailgen.conditions.wording import cut_remark, distance
 from detailgen.errors import BuildError
 from detailgen.fields import LengthOrAuto, Model, PositiveLength, Slope
 from detailgen.section.build import Workshop
@@ -638,6 +638,8 @@ class _Build:
             CutPlane((self.far, g0), (self.far, g0 + self.glass / self.cos)),
         )
         remarks = [cut_remark(f.falls, v.c.units, v.p.falls)]
+        clear = v.c.size("curb.clear_opening", v.p.clear_opening)
+        remarks.append(f"Clear opening along the slope of the glass: {distance(clear, v.c.units)}.")
         if v.p.side == "rake":
             remarks.append("Rake: drawn at the low end; the curb rises along with the glass.")
         return Section(
@@ -688,6 +690,10 @@ class _Build:
                 "closure-cover", (v.finished, self.clad_top), (v.finished, self.tip[1]), "y", "inside", "closure_cover"
             ),
         ]
+        if v.p.side != "low":
+            lap = self.size("curb.closure_on_glass" if v.p.side == "high" else "curb.closure_on_rake")
+            end = (self.edge1[0] - lap * self.cos, self.edge1[1] - lap * self.cos * v.slope)
+            out.append(Dimension("glass-lap", end, self.edge1, "x", "inside", "glass_lap"))
         if v.buildup.covering == "planted":
             w = v.numbers["margin"].value
             out.append(Dimension("margin", (v.finished, y), (v.finished + w, y), "x", "bottom", "margin_width"))
