@@ -141,8 +141,8 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     insulation = m + size("curb.upstand", p.upstand_insulation)
     finished = insulation + size("curb.cladding")
     margin = c.sized("margin", "margin.width_openings" if p.opens else "margin.width", p.margin)
-    distance = 8 * 304.8 if c.units.system == "inch" else 2500.0
-    falls = falls_of(p, b, distance)
+    usual = 8 * 304.8 if c.units.system == "inch" else 2500.0
+    falls = falls_of(p, b, usual)
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     field = Field(b, falls, c.sizes, round(finished + margin.value + foot + size("field.beyond_events"), 1))
     finish = field.governing_finish()

@@ -17,7 +17,7 @@ MM_PER_INCH = 25.4
 TAG = 255  # bytes of one string of extended data. Source: DXF Reference, group code 1000
 APPID = "DETAILGEN"  # owner of the extended data
 STYLE, STYLE_BOLD, DIMENSIONS = "DETAILGEN", "DETAILGEN-BOLD", "DETAILGEN"
-FONTS = {STYLE: "arial.ttf", STYLE_BOLD: "arialbd.ttf"}  # on most machines, 2 % wider than measured: inside the reserve
+FONTS = {STYLE: "DejaVuSans.ttf", STYLE_BOLD: "DejaVuSans-Bold.ttf"}  # the open font that the widths were measured on
 # Values of group 370, 1/100 mm. Source: DXF Reference, common group codes: the enumeration of line weights.
 WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
 
