@@ -185,6 +185,21 @@ def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
     return [Dim(w.id, a, b, line, w.axis, w.text, (v, at) if k else (at, v), w.value, h) for at, v in places]
 
 
+def level_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
+    """A plumb dimension with its text level beside the line, right and left, in the middle and near both ends."""
+    if w.axis == "x":
+        return []
+    h = drafting().text.dimension
+    low, high = sorted((a[1], b[1]))
+    off = 1.2 + width(w.text, h) / 2
+    ys = [(low + high) / 2]
+    if high - low > 3 * h:
+        ys += [low + h, high - h, low + (high - low) / 3, high - (high - low) / 3]
+    return [
+        Dim(w.id, a, b, line, "y", w.text, (line[0] + side * off, y), w.value, h, level=True) for y in ys for side in (1, -1)
+    ]
+
+
 def placed_text(w: Wanted, a: Point, b: Point, line: Point, taken: list[Box]) -> Dim:
     """The first of those that touches nothing of its row."""
     k = 1 if w.axis == "y" else 0
@@ -213,8 +228,8 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
             for v in (high + off, low - off):
                 line: Point = (v, a[1]) if k else (a[0], v)
                 lines = 0.4 * i + (0.2 if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
-                for j, dim in enumerate(text_places(w, a, b, line)):
-                    cost = lines + 0.5 * j + _cost_of_text(dim, edge, taken, room)
+                for j, dim in enumerate((*text_places(w, a, b, line), *level_places(w, a, b, line))):
+                    cost = lines + 0.3 * j + _cost_of_text(dim, edge, taken, room)
                     if best is None or cost < best[0] - 1e-9:
                         best = (cost, dim)
         assert best is not None
@@ -231,10 +246,12 @@ def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette,
     bare = Dim(w.id, a, b, line, w.axis, "", ((a[0] + b[0]) / 2, line[1]) if w.axis == "x" else (line[0], (a[1] + b[1]) / 2), 0.0)
     main, *extensions = dim_lines(bare)
     (x0, y0), (x1, y1) = main
-    cost = 4 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))
+    cost = 6 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))
     cost += 1.5 * taken.crossed(*main) + 12 * taken.boxes_on(*main)
     for p, q in extensions:
-        cost += 0.5 * taken.crossed(p, q) + 12 * taken.boxes_on(p, q) + 0.03 * abs(p[0] - q[0] + p[1] - q[1])
+        run = abs(p[0] - q[0]) + abs(p[1] - q[1])
+        under = edge.share((min(p[0], q[0]) - 0.2, min(p[1], q[1]) - 0.2, max(p[0], q[0]) + 0.2, max(p[1], q[1]) + 0.2))
+        cost += 0.5 * taken.crossed(p, q) + 12 * taken.boxes_on(p, q) + (0.03 + 0.2 * under) * run
     return cost
 
 

@@ -173,7 +173,8 @@ def dim_lines(d: Dim) -> list[list[Point]]:
     style, k = drafting().dimension, 1 if d.axis == "y" else 0
     ends = dim_ends(d)
     low, high = sorted(e[k] for e in ends)
-    low, high = min(low, d.text_at[k]), max(high, d.text_at[k])
+    if not d.level:
+        low, high = min(low, d.text_at[k]), max(high, d.text_at[k])
     across = d.line[1 - k]
     out = [[_at(low, across, k), _at(high, across, k)]]
     for p, end in zip((d.a, d.b), ends, strict=True):
@@ -194,7 +195,7 @@ def dim_ticks(d: Dim) -> list[list[Point]]:
 def dim_text(d: Dim) -> Text:
     """The text of a dimension as a text run, read from the bottom or from the right."""
     x, y = d.text_at
-    if d.axis == "y":
+    if d.axis == "y" and not d.level:
         return Text((x + d.height / 2, y), d.text, d.height, d.layer, "centre", 90.0)
     return Text((x, y - d.height / 2), d.text, d.height, d.layer, "centre")
 

@@ -27,7 +27,7 @@ def flipped(item: Item, axis: float) -> Item:
     if isinstance(item, Dim):
         line = p(item.line)
         text = p(item.text_at)
-        if item.axis == "y":  # read from the right: the text stays left of its line
+        if item.axis == "y" and not item.level:  # read from the right: the text stays left of its line
             text = (line[0] + item.text_at[0] - item.line[0], item.text_at[1])
         return replace(item, a=p(item.a), b=p(item.b), line=line, text_at=text)
     assert isinstance(item, Note)

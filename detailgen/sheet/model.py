@@ -96,6 +96,7 @@ class Dim:
         text: what stands on it.
         text_at: centre of the text.
         value: true distance in the section [mm].
+        level: the text of a plumb dimension stands level beside its line.
     """
 
     id: str
@@ -108,6 +109,7 @@ class Dim:
     value: float
     height: float = 2.5
     layer: str = "dim"
+    level: bool = False
 
 
 @dataclass(frozen=True, slots=True)

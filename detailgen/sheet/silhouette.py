@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from detailgen.section.model import Point, Ring
+from detailgen.sheet.hatch import clip
 from detailgen.sheet.plane import Box
 
-GRID = 1.3  # distance of the points that `share` asks [mm]
+Array = NDArray[np.float64]
+GRID = 0.6  # side of the cells by which `share` reckons [mm]
 
 
 class Silhouette:
@@ -20,10 +24,11 @@ class Silhouette:
     """
 
     def __init__(self, rings: Sequence[Ring]) -> None:
+        self.rings = [np.array(r) for r in rings]
         self.a = np.array([p for r in rings for p in r])
         self.b = np.array([p for r in rings for p in (*r[1:], r[0])])
 
-    def _cut(self, v: float, axis: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    def _cut(self, v: float, axis: int) -> Array:
         a, b = self.a, self.b
         hit = (np.minimum(a[:, axis], b[:, axis]) <= v + 0.05) & (np.maximum(a[:, axis], b[:, axis]) >= v - 0.05)
         a, b = a[hit], b[hit]
@@ -51,23 +56,41 @@ class Silhouette:
         return max(float(found.max()), otherwise) if len(found) else otherwise
 
     def share(self, box: Box) -> float:
-        """Share of a box that is solid, from a grid of points finer than thin boards."""
-        xs = np.linspace(box[0], box[2], int((box[2] - box[0]) / GRID) + 2)
-        ys = np.linspace(box[1], box[3], int((box[3] - box[1]) / GRID) + 2)
-        p = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-        a, b = self.a, self.b
-        with np.errstate(divide="ignore", invalid="ignore"):
-            odd = ((a[:, 1] <= p[:, None, 1]) != (b[:, 1] <= p[:, None, 1])) & (
-                p[:, None, 0] < a[:, 0] + (b[:, 0] - a[:, 0]) * (p[:, None, 1] - a[:, 1]) / (b[:, 1] - a[:, 1])
-            )
-        return float((odd.sum(axis=1) % 2 == 1).mean())
+        """Share of a box that is solid [-]."""
+        sums, (x0, y0) = self._sums
+        rows, columns = sums.shape[0] - 1, sums.shape[1] - 1
+
+        def clamp(v: float, most: int) -> int:
+            return min(max(round(v / GRID), 0), most)
+
+        a, b = clamp(box[0] - x0, columns), clamp(box[2] - x0, columns)
+        c, d = clamp(box[1] - y0, rows), clamp(box[3] - y0, rows)
+        cells = max(round((box[2] - box[0]) / GRID), 1) * max(round((box[3] - box[1]) / GRID), 1)
+        b, d = max(b, min(a + 1, columns)), max(d, min(c + 1, rows))
+        return min(float(sums[d, b] - sums[c, b] - sums[d, a] + sums[c, a]) / cells, 1.0)
+
+    @cached_property
+    def _sums(self) -> tuple[Array, Point]:
+        """Solid cells of a grid, summed up from the lower left corner, and that corner."""
+        (x0, y0), (x1, y1) = self.a.min(axis=0), self.a.max(axis=0)
+        rows, columns = int((y1 - y0) / GRID) + 1, int((x1 - x0) / GRID) + 1
+        found = clip(self.rings, ((0.0, 0.0, float(y0) + GRID / 2, 0.0, GRID),))
+        row = np.clip(np.rint((found[:, 0, 1] - y0) / GRID - 0.5), 0, rows - 1).astype(np.int64)
+        change = np.zeros((rows, columns + 1))
+        for end, sign in ((0, 1.0), (1, -1.0)):
+            column = np.clip(np.rint((found[:, end, 0] - x0) / GRID), 0, columns).astype(np.int64)
+            np.add.at(change, (row, column), sign)
+        solid = np.cumsum(change, axis=1)[:, :columns] > 0.5
+        sums = np.zeros((rows + 1, columns + 1))
+        sums[1:, 1:] = solid.cumsum(axis=0).cumsum(axis=1)
+        return sums, (float(x0), float(y0))
 
     def between(self, p: Point, q: Point) -> bool:
         """Whether anything stands between two points."""
         d = self.b - self.a
         e = np.array([q[0] - p[0], q[1] - p[1]])
 
-        def side(u: np.ndarray[tuple[int, int], np.dtype[np.float64]], v: Point) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        def side(u: Array, v: Point) -> Array:
             return d[:, 0] * (v[1] - u[:, 1]) - d[:, 1] * (v[0] - u[:, 0])
 
         ours = e[0] * (self.a[:, 1] - p[1]) - e[1] * (self.a[:, 0] - p[0])
