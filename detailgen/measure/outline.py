@@ -21,6 +21,11 @@ INTO = 0.1  # faces may overlap by this much and still count as facing [mm]
 STRAIGHT = 1e-3  # a vertex closer than this to the line through its neighbours is no corner [mm]
 
 
+def distinct(values: Floats) -> Floats:
+    """Different values in ascending order, rounded to 1e-4 mm; ``np.unique`` would load the masked arrays for it."""
+    return np.array(sorted(set(np.round(values, 4).tolist())), dtype=np.float64)
+
+
 @dataclass(frozen=True)
 class Outline:
     """Edges of every ring, walked counter-clockwise, collinear pieces joined.
@@ -87,7 +92,7 @@ class Outline:
     def shapes(self, which: Sequence[int]) -> NDArray[np.object_]:
         """The polygons of some parts."""
         polygons, of = self.polygons
-        return np.asarray(polygons[np.isin(of, list(which))])
+        return np.asarray(polygons[self.among(which)[of]])
 
     def having(self, *roles: Role) -> Bools:
         """Which edges belong to parts of one of the roles."""
@@ -95,9 +100,13 @@ class Outline:
 
     def in_parts(self, which: Sequence[int]) -> Bools:
         """Which edges belong to the parts of these indices."""
-        flag = np.zeros(len(self.parts) + 1, dtype=bool)
+        return self.among(which)[self.of]
+
+    def among(self, which: Sequence[int]) -> Bools:
+        """A flag for each part: whether it is one of these."""
+        flag = np.zeros(len(self.parts), dtype=bool)
         flag[list(which)] = True
-        return flag[self.of]
+        return flag
 
     def indices(self, *roles: Role) -> list[int]:
         """Indices of the parts of one of the roles."""
@@ -210,12 +219,19 @@ class Contacts:
     Attributes:
         edge, other: indices of the two edges, (n,).
         start, end: the shared length, on the first edge, in its direction, (n, 2) [mm].
+        across: how far the other edge lies in front of the first, (n,) [mm].
     """
 
     edge: Ints
     other: Ints
     start: Floats
     end: Floats
+    across: Floats
+
+    def closer(self, gap: float) -> Contacts:
+        """Those that are no further apart than `gap` [mm]."""
+        k = np.flatnonzero(self.across <= gap)
+        return Contacts(self.edge[k], self.other[k], self.start[k], self.end[k], self.across[k])
 
     @property
     def length(self) -> Floats:
@@ -224,7 +240,7 @@ class Contacts:
         return np.hypot(d[:, 0], d[:, 1])
 
 
-def contacts(edges: Outline, which: Ints, *, gap: float = 0.5, angle: float = 0.02, run: float = 10.0) -> Contacts:
+def contacts(edges: Outline, which: Ints, *, gap: float, angle: float = 0.02, run: float = 10.0) -> Contacts:
     """Facing edges of different parts, antiparallel within `angle` [rad], closer than `gap`, longer than `run` [mm].
 
     Runs shorter than `run` are end faces and risers of sheets, not laps.
@@ -240,7 +256,8 @@ def contacts(edges: Outline, which: Ints, *, gap: float = 0.5, angle: float = 0.
     lo, hi = np.maximum(0.0, s), np.minimum(reach[i], e)
     ok = (across >= -INTO) & (across <= gap) & (hi - lo >= run)
     i, j, lo, hi = i[ok], j[ok], lo[ok], hi[ok]
-    return Contacts(which[i], which[j], a[i] + lo[:, None] * u[i], a[i] + hi[:, None] * u[i])
+    start, end = a[i] + lo[:, None] * u[i], a[i] + hi[:, None] * u[i]
+    return Contacts(which[i], which[j], start, end, across[ok])
 
 
 def nearest(edges: Outline, ones: Sequence[int], others: Sequence[int]) -> tuple[float, Floats, Floats, int, int]:
@@ -252,14 +269,15 @@ def nearest(edges: Outline, ones: Sequence[int], others: Sequence[int]) -> tuple
         Distance [mm], the point on the first group, the point on the second, and the two parts.
     """
     a, b = np.flatnonzero(edges.in_parts(ones)), np.flatnonzero(edges.in_parts(others))
-    d0, p0, q0, i0, j0 = _corner_to_edge(edges, a, b)
-    d1, q1, p1, j1, i1 = _corner_to_edge(edges, b, a)
-    d, i, j = np.concatenate([d0, d1]), np.concatenate([i0, i1]), np.concatenate([j0, j1])
-    p, q = np.vstack([p0, p1]), np.vstack([q0, q1])
-    close = np.flatnonzero(d <= d.min() + 1e-6)
-    middle = p[close] + q[close]
-    k = close[np.lexsort((middle[:, 0].round(3), middle[:, 1].round(3)))[-1]]
-    return float(d[k]), p[k], q[k], int(edges.of[i[k]]), int(edges.of[j[k]])
+    found = []
+    for corners, to, first in ((a, b, True), (b, a, False)):
+        far, foot = _corner_to_edge(edges, corners, to)
+        for i, j in np.argwhere(far <= far.min() + 1e-6):
+            p, q, one, two = edges.start[corners[i]], foot[i, j], int(edges.of[corners[i]]), int(edges.of[to[j]])
+            found.append((float(far[i, j]), p, q, one, two) if first else (float(far[i, j]), q, p, two, one))
+    least = min(f[0] for f in found)
+    close = [f for f in found if f[0] <= least + 1e-6]
+    return max(close, key=lambda f: (round(float(f[1][1] + f[2][1]), 3), round(float(f[1][0] + f[2][0]), 3)))
 
 
 def distances(edges: Outline, parts: Sequence[int]) -> Floats:
@@ -267,21 +285,21 @@ def distances(edges: Outline, parts: Sequence[int]) -> Floats:
     which = np.flatnonzero(edges.in_parts(parts))
     number = np.zeros(len(edges.parts), dtype=np.intp)
     number[list(parts)] = np.arange(len(parts))
-    far, _, _, i, j = _corner_to_edge(edges, which, which)
-    one, other = number[edges.of[i]], number[edges.of[j]]
+    mine = number[edges.of[which]]
+    far, _ = _corner_to_edge(edges, which, which)
     table = np.full((len(parts), len(parts)), np.inf)
-    np.minimum.at(table, (one, other), far)
+    np.minimum.at(table, (mine[:, None], mine[None, :]), far)
     return np.asarray(np.minimum(table, table.T), dtype=float)
 
 
-def _corner_to_edge(e: Outline, corners: Ints, to: Ints) -> tuple[Floats, Floats, Floats, Ints, Ints]:
-    """From the start of each edge of one group to each edge of the other: distance, both points, both edges."""
-    p = e.start[corners][:, None, :]
-    s = np.clip(((p - e.start[to]) * e.unit[to]).sum(axis=2), 0.0, e.length[to])
-    q = e.start[to] + s[..., None] * e.unit[to]
-    d = np.hypot(q[..., 0] - p[..., 0], q[..., 1] - p[..., 1])
-    i, j = np.meshgrid(corners, to, indexing="ij")
-    return d.ravel(), np.broadcast_to(p, q.shape).reshape(-1, 2), q.reshape(-1, 2), i.ravel(), j.ravel()
+def _corner_to_edge(e: Outline, corners: Ints, to: Ints) -> tuple[Floats, Floats]:
+    """From the start of each edge of one group to each edge of the other: distance (n, m), foot (n, m, 2)."""
+    p, a, u = e.start[corners][:, None, :], e.start[to], e.unit[to]
+    rel = p - a
+    s = np.clip(rel[..., 0] * u[:, 0] + rel[..., 1] * u[:, 1], 0.0, e.length[to])
+    foot = a + s[..., None] * u
+    d = foot - p
+    return np.hypot(d[..., 0], d[..., 1]), foot
 
 
 def tip(points: Floats, towards: float) -> tuple[float, float]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import level
+from detailgen.measure.outline import distinct, level
 from detailgen.measure.scene import NEAR, PLANTED, Scene
 
 
@@ -40,7 +40,7 @@ def _topping(scene: Scene) -> Measure:
     if not parts:
         return absent("topping_minimum", "there is no topping")
     edges = np.flatnonzero(e.in_parts(parts) & (e.high[:, 0] - e.low[:, 0] > 1e-6))
-    corners = np.unique(np.round(np.concatenate([e.start[edges, 0], e.end[edges, 0]]), 4))
+    corners = distinct(np.concatenate([e.start[edges, 0], e.end[edges, 0]]))
     wide = np.diff(corners) > 0.05
     xs = np.concatenate([corners[:-1][wide] + 0.01, corners[1:][wide] - 0.01])
     a, d = e.start[edges], e.end[edges] - e.start[edges]

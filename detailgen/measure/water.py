@@ -13,7 +13,7 @@ import shapely
 
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import Floats
+from detailgen.measure.outline import Floats, distinct
 from detailgen.measure.scene import Scene
 
 SLIT = 0.2  # openings up to this count as closed [mm]
@@ -96,7 +96,7 @@ class _Flood:
         if self.separate(self.box[3]):
             return None
         points: Floats = shapely.get_coordinates(self.grown)
-        ys = np.unique(np.round(points[:, 1], 4))
+        ys = distinct(points[:, 1])
         ys = ys[(ys > self.wet.y) & (ys < self.box[3])]
         low, high = -1, len(ys)  # ys[low] keeps the water out, ys[high] does not
         while high - low > 1:
