@@ -8,10 +8,9 @@ import numpy as np
 
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent
-from detailgen.measure.outline import Bools, Contacts, contacts
+from detailgen.measure.outline import Bools, Contacts
 from detailgen.measure.scene import BESIDE, LONG, Scene, Upstand
 
-CLAMPED = 3.0  # sheet metal up to this thickness may be clamped between flashing and barrier [mm]
 SAME = 5.0  # sheets that end within this of each other end together [mm]
 ONE_FACE = 8.0  # faces this close in x are one face of several plies [mm]
 HANGS = 150.0  # a counterflashing hangs at most this far in front of the sheet [mm]
@@ -35,8 +34,8 @@ def _lap_field(scene: Scene, up: Upstand) -> Measure:
     flashing = [k for k in up.parts if k not in scene.field_sheets]
     if not flashing:
         return absent("lap_field", "the field sheet is turned up in one piece")
-    of, other = scene.edges.of[scene.laps.edge], scene.edges.of[scene.laps.other]
-    on_field = ~scene.lap_is_steep & np.isin(of, flashing) & np.isin(other, scene.field_sheets)
+    e, c = scene.edges, scene.laps
+    on_field = ~scene.lap_is_steep & e.in_parts(flashing)[c.edge] & e.in_parts(scene.field_sheets)[c.other]
     if not on_field.any():
         foot = up.bottom
         return scene.measured("lap_field", 0.0, foot, foot, [*flashing, *scene.field_sheets], 0.5)
@@ -49,12 +48,11 @@ def _lap_barrier(scene: Scene, up: Upstand) -> Measure:
     barrier = e.indices("barrier")
     if not barrier:
         return absent("lap_barrier", "the wall has no weather barrier")
-    sheets = np.flatnonzero(e.having("waterproofing", "barrier") & (e.right | e.left))
-    c = contacts(e, sheets, gap=CLAMPED)
-    of, to_barrier = e.of[c.edge], np.isin(e.of[c.other], barrier)
-    pair = to_barrier & np.isin(of, up.parts)
+    c = scene.facing
+    to_barrier = (e.right | e.left)[c.edge] & e.in_parts(barrier)[c.other]
+    pair = to_barrier & e.in_parts(up.parts)[c.edge]
     if not pair.any():
-        pair = to_barrier & np.isin(of, e.indices("waterproofing"))
+        pair = to_barrier & e.having("waterproofing")[c.edge]
     if not pair.any():
         x0, _, _, y1 = e.bounds[barrier[0]]
         return scene.measured("lap_barrier", 0.0, (x0, y1), (x0, y1), barrier, 0.5)

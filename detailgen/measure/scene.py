@@ -34,6 +34,8 @@ NEAR = 1000.0  # a higher growing medium counts within this distance of the upst
 HIGHER = 20.0  # … if it is higher by more than this [mm]
 FLAT = 0.3  # steeper things are no roof surface [ratio]
 LEAD = 300.0  # the open field begins within this of the upstand [mm]
+TOUCHING = 0.5  # sheets closer than this lie on each other [mm]
+CLAMPED = 3.0  # sheet metal up to this thickness may be clamped between flashing and barrier [mm]
 LONG = 20.0  # shorter edges are ends and steps [mm]
 
 
@@ -211,9 +213,14 @@ class Scene:
 
     # -- laps
     @cached_property
+    def facing(self) -> Contacts:
+        """Places where sheets of waterproofing and barriers run face to face, sheet metal between them or not."""
+        return contacts(self.edges, np.flatnonzero(self.edges.having("waterproofing", "barrier")), gap=CLAMPED)
+
+    @cached_property
     def laps(self) -> Contacts:
-        """Places where sheets of waterproofing and barriers run face to face."""
-        return contacts(self.edges, np.flatnonzero(self.edges.having("waterproofing", "barrier")))
+        """Places where sheets of waterproofing and barriers lie on each other."""
+        return self.facing.closer(TOUCHING)
 
     @cached_property
     def lap_is_steep(self) -> Bools:

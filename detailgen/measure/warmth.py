@@ -8,7 +8,7 @@ import numpy as np
 
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import distances, nearest
+from detailgen.measure.outline import Floats, distances, nearest
 from detailgen.measure.scene import Scene, Upstand
 
 FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
@@ -32,8 +32,9 @@ def insulation(scene: Scene) -> Iterator[Measure]:
             yield absent(id, NO_UPSTAND if up is None else "the roof has no insulation")
         return
     rising = [k for k in every if k not in field and e.bounds[k, 2] > up.x - BEHIND and e.bounds[k, 3] > up.bottom[1]]
-    yield _gap(scene, up, field, rising)
-    yield _overlap(scene, field, rising)
+    far = distances(e, [*field, *rising])
+    yield _gap(scene, up, field, rising, far)
+    yield _overlap(scene, field, rising, far)
 
 
 def _of_the_roof(scene: Scene) -> list[int]:
@@ -74,13 +75,12 @@ def _underside(scene: Scene, field: list[int]) -> tuple[float, float]:
     return float(near[k, 0]), float(near[k, 1])
 
 
-def _gap(scene: Scene, up: Upstand, field: list[int], rising: list[int]) -> Measure:
+def _gap(scene: Scene, up: Upstand, field: list[int], rising: list[int], far: Floats) -> Measure:
     """The largest jump on the shortest tree that joins all pieces; of a bare upstand, its bare face."""
     if not rising:
         x, y = up.x, max(float(scene.edges.bounds[k, 3]) for k in field)
         return scene.measured("insulation_gap", up.top[1] - y, (x, y), up.top, field, 1.0)
     parts = [*field, *rising]
-    far = distances(scene.edges, parts)
     reached, worst = [0], (0.0, 0, 0)
     while len(reached) < len(parts):
         rest = [j for j in range(len(parts)) if j not in reached]
@@ -93,11 +93,11 @@ def _gap(scene: Scene, up: Upstand, field: list[int], rising: list[int]) -> Meas
     return scene.measured("insulation_gap", gap, (a[0], a[1]), (b[0], b[1]), [one, other], 1.0)
 
 
-def _overlap(scene: Scene, field: list[int], rising: list[int]) -> Measure:
+def _overlap(scene: Scene, field: list[int], rising: list[int], far: Floats) -> Measure:
     """From the underside of the roof boards to the top of what joins on to them; zero if nothing does."""
     e, under = scene.edges, _underside(scene, field)
     parts = [*field, *rising]
-    near = distances(e, parts) <= JOINED
+    near = far <= JOINED
     reached = np.arange(len(parts)) < len(field)
     while (near[reached].any(axis=0) & ~reached).any():
         reached |= near[reached].any(axis=0)
