@@ -226,7 +226,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     numbers = {"finish": finish, "required_top": required, "structure_top": h}
     bent = size("parapet.angle_up") if inverted and p.backing.kind == "steel-studs" else 0.0
     lowest = field.membrane_top(0.0) + bent + size("parapet.board_clear")  # room for the angle under the blocking
-    if y_t < lowest or (h.value if p.end in OVER_TOP else sheet.value) < finish.value + 25.0:
+    if y_t < lowest or _lowest_end(p, c, h.value, sheet.value) < finish.value + 25.0:
         raise BuildError(
             "height",
             f"the parapet would end at {h.value:.0f} mm above the deck, at or under the roof it should hold "
@@ -299,6 +299,14 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         leg.value,
         numbers,
     )
+
+
+def _lowest_end(p: ParapetParams, c: Context, h: float, sheet: float) -> float:
+    """Level of what ends the sheet on the roof side: the top of the structure, or the lower edge of the bar [mm]."""
+    if p.end in OVER_TOP:
+        return h
+    above = ("bar_below_top",) if p.end == "reglet" else ("above_bar", "receiver_lap")
+    return sheet - sum(c.size(f"parapet.{name}") for name in (*above, "bar_height"))
 
 
 def _over_the_cant(c: Context, field: Field, finish: Derivation, sheet: Derivation) -> Derivation:
