@@ -6,6 +6,7 @@ import dataclasses
 import json
 import math
 import pickle
+import re
 import tomllib
 from pathlib import Path
 
@@ -275,6 +276,17 @@ def test_every_item_is_made_of_something_and_has_a_layer(key: str) -> None:
     assert item.material in ALL.materials
     assert item.layer in ALL.layers("ncs")
     assert item.hatch in ALL.patterns or item.hatch in (*SPECIAL_HATCHES, "")
+    assert item.named_by == "" or ALL.item(item.named_by) is not item
+
+
+@pytest.mark.parametrize("key", sorted(ALL.items))
+def test_notes_of_items_quote_the_same_sizes_in_both_wordings(key: str) -> None:
+    item = ALL.item(key)
+    quoted = [sorted(re.findall(r"\{(\w+)", note)) for note in (item.na, item.eu)]
+    assert quoted[0] == quoted[1]
+    words = re.sub(r"\{[^}]*\}", "", item.na).replace(" x ", " × ")
+    assert words == words.upper() and item.eu[0].isupper()
+    assert not item.na.removesuffix("O.C.").endswith(".") and not item.eu.endswith(".")
 
 
 # ------------------------------------------------------------------------------------------ names and office files
@@ -397,6 +409,7 @@ ITEM = '[items.x]\nrole = "board"\nlayer = "board"\ntrade = "t"\nna = "X"\neu = 
         ('[standards.ncs.membrane]\nlinetype = "DOTS"\n', "standards.ncs.membrane.linetype", "no line type"),
         ('[patterns.net]\nnote = "n"\nfamilies = [[45, 0, 0, 0, 0]]\n', "patterns.net.families", "spacing > 0"),
         (ITEM + 'material = "xsp"\n', "items.x.material", "did you mean 'xps'?"),
+        (ITEM + 'material = "xps"\nnamed_by = "copping"\n', "items.x.named_by", "did you mean 'coping'?"),
     ],
 )
 def test_a_wrong_office_file_gives_one_clear_message(tmp_path: Path, text: str, key: str, says: str) -> None:

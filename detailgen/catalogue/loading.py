@@ -122,6 +122,8 @@ def _loose_ends(rows: Catalogue, tables: Mapping[str, Any], file: str) -> list[P
             must("hatch", row.hatch, hatches, f"{name}.{key}.hatch")
     for key in tables.get("items", {}):
         must("material", rows.items[key].material, rows.materials, f"items.{key}.material")
+        if host := rows.items[key].named_by:
+            must("item", host, {**rows.items, **rows.materials}, f"items.{key}.named_by")
     for key in tables.get("materials", {}):
         out += [Problem(file, f"materials.{key}.{f}", str(v), what) for f, v, what in _absurd(rows.materials[key])]
     for key in tables.get("patterns", {}):
