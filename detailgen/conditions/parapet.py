@@ -275,7 +275,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     }
     outside = _outside(p, c, outer, slope, m)
     leg = _outer_leg(p, c, outside, slope, outer, m, facts)
-    numbers["coping_outer_leg"] = leg
+    numbers |= {"coping_outer_leg": leg, "coping_inner_leg": inner_leg_of(p, c)}
     return Levels(
         p,
         c,
@@ -357,8 +357,7 @@ def _heights(
         h = given or structure_top(required, sheet_t, c.step, "structure top")
         return h, Derivation("top of the sheet", h.value + sheet_t.value, "mm", "structure top + sheet", (h, sheet_t))
     size = c.size
-    inner_leg = size("parapet.coping_inner_leg", p.coping_inner_leg)
-    above = size("parapet.reglet_to_coping") + inner_leg
+    above = size("parapet.reglet_to_coping") + inner_leg_of(p, c).value
     if p.end == "reglet":
         above += size("parapet.above_bar") - size("parapet.bar_below_top") + size("parapet.reglet_height")
     else:
@@ -497,6 +496,21 @@ def _outer_leg(
         return usual
     why = "cover of the cladding + distance to its top + allowance, rounded up to half the office step"
     return Derivation("coping's outer leg", value, "mm", why, (minimum, over, allowance))
+
+
+def inner_leg_of(p: ParapetParams, c: Context) -> Derivation:
+    """Depth of the coping's inner leg: it covers a panel on the roof side by the governing minimum."""
+    usual = c.sized("coping's inner leg", "parapet.coping_inner_leg", p.coping_inner_leg)
+    minimum = c.minimum("coping_cover_inner", {"kind": "parapet", "end": p.end, "cladding": p.cladding.kind})
+    if p.coping_inner_leg is not None or minimum is None or p.end != "receiver":
+        return usual
+    gap = c.sized("from the coping down to the top of the panel", "parapet.below_bracket")
+    kick = c.sized("kick", "parapet.kick")
+    allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
+    value = rounded_up(minimum.value + gap.value + kick.value + allowance.value, c.step / 2)
+    why = "cover of the panel + distance to its top + kick + allowance, rounded up to half the office step"
+    leg = Derivation("coping's inner leg", value, "mm", why, (minimum, gap, kick, allowance))
+    return leg if value > usual.value else usual
 
 
 def _outer_clear(p: ParapetParams, c: Context) -> float:
@@ -844,7 +858,7 @@ class _Build:
             clad=v.outside.clad,
             bracket=v.brow + w.t(v.m, "flashing") - inset,
             leg_out=v.coping_leg,
-            leg_in=size("parapet.coping_inner_leg", v.p.coping_inner_leg),
+            leg_in=v.numbers["coping_inner_leg"].value,
             clear_out=_outer_clear(v.p, v.c),
             clear_in=size("parapet.coping_inner_clear"),
             rise=size("parapet.bracket"),
