@@ -115,10 +115,10 @@ def test_notes_are_worded_as_each_side_of_the_ocean_does(key: str) -> None:
     assert ("{t}" in m.na) == ("{t}" in m.eu) or m.key in ("water-shedding-layer",)
 
 
-def test_american_notes_are_spelt_the_american_way() -> None:
-    british = ("VAPOUR", "ALUMINIUM", "LEVELLING", "GALVANISED", "TIMBER BLOCKING", "GREY")
-    for m in ALL.materials.values():
-        assert not [w for w in british if w in m.na], m.na
+def test_american_notes_are_spelt_and_worded_the_american_way() -> None:
+    british = "VAPOUR ALUMINIUM LEVELL GALVANISED TIMBER GREY COLOUR RENDER SCREED ROOFLIGHT KERB PLASTERBOARD METRE"
+    for row in (*ALL.materials.values(), *ALL.items.values(), *ALL.cautions.values()):
+        assert not [w for w in british.split() if w in row.na], row.na
 
 
 # Values read on public pages: extracts of prEN 12524 and EN ISO 10077-2, CIBSE Guide A table 3.36.
