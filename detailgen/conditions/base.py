@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, Protocol
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import BeforeValidator, Field, StrictBool, WithJsonSchema
 
 from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import Practice
@@ -54,7 +54,7 @@ class NoteSpec(Model):
 
     part: str | None = Field(None, description="id or kind of the part whose note is meant")
     text: str | None = Field(None, max_length=400)
-    silence: bool = False
+    silence: StrictBool = False
     at: tuple[Length, Length] | None = Field(None, description="x, y of a free note's tip")
 
 
@@ -101,7 +101,7 @@ class DetailParams(Model):
     )
     access: Literal["none", "maintenance", "public"] = "none"
     height_allowance: NonNegativeLength | None = Field(None, description="on top of minimum heights")
-    mirror: bool = False
+    mirror: StrictBool = False
     size: str | None = None
     scale: str | None = None
     notes: tuple[NoteSpec, ...] = ()

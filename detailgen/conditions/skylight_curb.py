@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pydantic import Field as Key
+from pydantic import StrictBool
 
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.studwall import edge_angle
@@ -56,7 +57,7 @@ class SkylightCurbParams(DetailParams):
     glass: PositiveLength | None = Key(None, description="thickness of the glazing unit")
     glass_slope: Slope | None = Key(None, description='e.g. "15 deg"')
     clear_opening: PositiveLength | None = Key(None, description="between the curbs, along the slope of the glass")
-    opens: bool = Key(False, description="an opening rooflight asks for a wider margin")
+    opens: StrictBool = Key(False, description="an opening rooflight asks for a wider margin")
     lap: PositiveLength | None = None
     margin: PositiveLength | None = None
     closure_leg: PositiveLength | None = None

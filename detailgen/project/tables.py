@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import BeforeValidator, Field, StrictBool, WithJsonSchema
 
 from detailgen.catalogue import Catalogue
 from detailgen.fields import Length, Model, PositiveLength
@@ -51,7 +51,7 @@ class ProjectTable(Model):
     zero: str = Field("", description="what the zero of the levels is")
     deck_level: Length = Field(0.0, description="top of the structural deck above the project's zero")
     building_height: PositiveLength | None = Field(None, description="height of the roof edge above the ground")
-    snow: bool = Field(False, description="snow lies on the roof in winter")
+    snow: StrictBool = Field(False, description="snow lies on the roof in winter")
     wording: Wording | None = Field(None, description="wording of notes; by the units if absent")
     status: str = "DRAFT"
     date: Annotated[str, BeforeValidator(_read_date)] = Field("", description="as printed; the clock is never read")

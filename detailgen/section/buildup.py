@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from detailgen.catalogue import Catalogue, Material
 from detailgen.catalogue.practice import Practice
@@ -37,7 +37,7 @@ class LayerSpec(Model):
 
     material: str
     thickness: PositiveLength | None = Field(None, description="the first usual thickness of the material if absent")
-    tapered: bool = Field(False, description="insulation boards cut to falls: this layer makes the falls")
+    tapered: StrictBool = Field(False, description="insulation boards cut to falls: this layer makes the falls")
 
 
 class BuildUpSpec(Model):
