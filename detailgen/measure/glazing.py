@@ -26,7 +26,7 @@ def glazing(scene: Scene) -> Iterator[Measure]:
             yield absent(id, "there is no glass")
         return
     edges = np.flatnonzero(e.in_parts(glass))
-    over = np.flatnonzero(e.in_parts(glass) & e.up)
+    over = np.flatnonzero(e.in_parts(glass) & (e.normal[:, 1] > 0))  # glass may be steeper than 45°
     pane = over[np.argmax(e.length[over])]
     u = e.unit[pane] * (1.0 if e.unit[pane, 0] >= 0 else -1.0)
     up = np.array([-u[1], u[0]])
