@@ -100,7 +100,14 @@ class Workshop:
         self._part(id, kind, [laid.ring], **more)
 
     def fill(
-        self, id: str, kind: str, a: Place, line: Sequence[Point], b: Place, faces: str | Sequence[str], **more: Unpack[Given]
+        self,
+        id: str,
+        kind: str,
+        a: Place,
+        line: Sequence[Point],
+        b: Place,
+        faces: str | Sequence[str],
+        **more: Unpack[Given],
     ) -> None:
         """A part between the front and an absolute line."""
         ring, self.front = fill(self.front, a, line, b, faces, part=id)
