@@ -13,16 +13,17 @@ from detailgen.catalogue import Catalogue
 from detailgen.section.model import Point, Section, mirrored
 from detailgen.sheet.band import Band
 from detailgen.sheet.clearing import cleared
-from detailgen.sheet.dimensions import Wanted, beside, chains, depth, laid, overall, wanted
 from detailgen.sheet.columns import Side, filled
+from detailgen.sheet.dimensions import Wanted, beside, chains, depth, dodged, laid, overall, wanted
 from detailgen.sheet.flat import dim_ends, dim_lines, dim_text
 from detailgen.sheet.flip import flipped
 from detailgen.sheet.furniture import Block, general_block
 from detailgen.sheet.general import general_notes
-from detailgen.sheet.layout import GENERAL_GAP, Layout, Zones, divided, with_general
+from detailgen.sheet.labels import crossings
+from detailgen.sheet.layout import GENERAL_GAP, PAD, Layout, Zones, divided, with_general
 from detailgen.sheet.lines import text_box
-from detailgen.sheet.marks import break_line, fasteners, labels, level_width, levels, marks, slopes
-from detailgen.sheet.model import Dim, Item, Note, Sheet, Text
+from detailgen.sheet.marks import break_line, fasteners, labels, level_width, levels, marks, room_above, slopes
+from detailgen.sheet.model import Dim, Item, Note, Sheet, Stroke, Text
 from detailgen.sheet.notes import Column, flag_of, spots_of
 from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.parts import part_items
@@ -62,10 +63,11 @@ def compose(
     best: _Attempt | None = None
     for k in scales:
         attempt = _Attempt.of(section, drawn, measures, findings, catalogue, settings, k)
-        if best is None or best.blank or len(attempt.overflow) < len(best.overflow):
+        fitted = best is not None and not best.overflow
+        if best is None or attempt.faults < best.faults:
             best = attempt
-        if not attempt.overflow:
-            break
+        if fitted or not any(attempt.faults):
+            break  # one scale smaller is tried for the sake of leaders that cross, no more
     assert best is not None
     return best.sheet()
 
@@ -130,7 +132,7 @@ class _Plan:
         brk = drafting().brk.over + 1.0
         zones = Zones(
             max(depth(len(left)), 3.0) + 2.0, level_width(section, settings) + (2.0 if section.levels else 0.0),
-            max(depth(len(bottom)), brk) + 2.0, max(depth(len(top)), 5.0) + 2.0,
+            max(depth(len(bottom)), brk) + 2.0, max(depth(len(top)), 5.0, room_above(section, unit)) + 2.0,
         )
         band = Band.of(size, section, catalogue, settings)
         layout = divided(section, size, k, zones, band.height)
@@ -153,6 +155,12 @@ class _Attempt:
     annotations: tuple[Item, ...]
     overflow: tuple[str, ...]
     blank: bool = False
+
+    @property
+    def faults(self) -> tuple[bool, int, int]:
+        """How bad it is: not drawn at all, what did not fit, leaders that cross."""
+        leaders = [n.leader for n in self.annotations if isinstance(n, Note) and len(n.leader) > 1]
+        return self.blank, len(self.overflow), crossings(leaders)
 
     @staticmethod
     def of(
@@ -206,7 +214,7 @@ class _Attempt:
         return Sheet(
             self.section.id, self.section.title, settings.size, (size.width, size.height), self.k, placing.origin,
             (*cleared(parts, boxes), *notes, *furniture), settings.layers, settings.units,
-            tuple((a, b) for a, b in properties if b), self.overflow,
+            tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts, self.drawn.parts,
         )
 
 
@@ -241,23 +249,29 @@ def _annotated(
         *laid(plan.bottom, "bottom", layout.box, placing, edge),
         *laid(plan.top, "top", layout.box, placing, edge),
     ]
-    level_items, level_boxes = levels(section, settings, placing, layout.levels, edge)
-    items += [*dims, *level_items]
-    boxes = [(text_box(t), 20.0) for i in items for t in _texts(i)]
+    level_items = levels(section, settings, placing, layout.levels, edge)
+    items += level_items
+    boxes = [(text_box(t), 20.0) for i in (*items, *dims) for t in _texts(i)]
     notes, overflow = _noted(section, drawn, catalogue, settings, plan, [*boxes, *((_line_box(d), 12.0) for d in dims)])
-    taken = Obstacles([b for b, _ in boxes] + [text_box(t) for i in notes for t in _texts(i)])
-    for line in (line for i in (*dims, *notes) for line in _lines(i)):
-        taken.add_line(line)
+    dims = dodged(dims, Obstacles(lines=[line for n in notes for line in _lines(n)]))
+    taken = Obstacles(
+        [text_box(t) for i in (*items, *dims, *notes) for t in _texts(i)],
+        [line for i in (*level_items, *dims, *notes) for line in _lines(i)],
+    )
+    items += dims
     room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)
     items += beside(plan.inside, placing, edge, taken, room)
     items += slopes(section, settings, placing, edge, taken, room)
-    items += labels(section, settings, placing, edge, taken, room)
+    x0 = catalogue.sheet_size(settings.size).usable[0]
+    items += labels(section, settings, placing, edge, taken, (x0 + PAD, room[1], room[2], room[3]))
     return [*items, *notes], overflow
 
 
 def _lines(item: Item) -> list[Sequence[Point]]:
     if isinstance(item, Dim):
         return [*dim_lines(item)]
+    if isinstance(item, Stroke):
+        return [item.points]
     return [r for r in (item.leader, *item.more) if r] if isinstance(item, Note) else []
 
 
@@ -279,6 +293,8 @@ def _noted(
     named = {d.subject.id for d in flag.drafts} if flag else set()
     rest = [s for s in some if s.id not in named and not (s.sort == "free" and s.at is None)]
     places = [(s, spots_of(s, drawn, placing)) for s in rest]
+    if flag:  # a tip right of the stem is hard to reach
+        places = [(s, p.dearer(layout.box[2] - STEMS[1], 8.0)) for s, p in places]
     right = Side(layout.column, places, rings, boxes, (flag, plants + 3.0) if flag else None)
     left = Side(_left_column(layout, boxes), places, rings, boxes) if layout.second else None
     return filled(right, left)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from detailgen.section.model import Point, Ring
+from detailgen.section.model import Part, Point, Ring
 
 Family = tuple[float, ...]  # angle [deg], base x, base y, shift, spacing, dash, -gap, … in paper mm
 Space = Literal["model", "paper"]
@@ -147,6 +147,8 @@ class Sheet:
         layers: layer standard by name, e.g. ``ncs`` or ``iso13567``.
         units: ``metric`` or ``inch``; DXF units and dimension texts follow it.
         properties: document properties: title, number, digest of the input, version.
+        parts: the parts of the true build, whose facts and polygons a drawing file carries.
+        drawn: the parts of the drawn build, which pictures tint.
     """
 
     id: str
@@ -160,6 +162,8 @@ class Sheet:
     units: Literal["metric", "inch"]
     properties: tuple[tuple[str, str], ...] = ()
     overflow: tuple[str, ...] = field(default=())
+    parts: tuple[Part, ...] = ()
+    drawn: tuple[Part, ...] = ()
 
     def to_paper(self, p: Point) -> Point:
         """Section millimetres to paper millimetres."""
