@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from detailgen.catalogue.book import Catalogue
-from detailgen.catalogue.reading import read_rows, read_toml, unknown
+from detailgen.catalogue.reading import read_folder, read_rows, read_toml, unknown
 from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize
 from detailgen.errors import InputError, Problem, near_miss
 
@@ -31,7 +31,7 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
     rows = Catalogue({}, {}, {}, {}, {}, {}, {}, {})
     own: dict[str, Any] = {
         "materials": read_toml(HERE / "materials.toml"),
-        "items": read_toml(HERE / "items.toml"),
+        "items": read_folder(HERE / "items"),
         "patterns": read_toml(HERE / "patterns.toml"),
         "cautions": read_toml(HERE / "cautions.toml"),
         **read_toml(HERE / "layers.toml"),

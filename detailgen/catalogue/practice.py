@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
+from pathlib import Path
 
+from detailgen.catalogue.reading import read_folder
 from detailgen.units import INCH_MM, Units
 
-RATIOS = frozenset({"slope", "counterflashing_slope", "closure_rake_slope"})  # rows that are no lengths
+RATIO = "slope"  # a name that ends with it is a ratio, everything else a length
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +37,11 @@ class Practice:
 
 @lru_cache(maxsize=2)
 def practice(units: Units) -> Practice:
-    """The table ``practice.toml`` in one unit system: real products, never conversions of the other system."""
-    table = tomllib.loads(files(__package__).joinpath("practice.toml").read_text(encoding="utf-8"))
+    """The tables of ``practices/`` in one unit system: real products, never conversions of the other system."""
+    table = read_folder(Path(__file__).with_name("practices"))
     rows = {}
     for group, entries in table.items():
         for name, (metric, inch, source) in entries.items():
-            inches = inch if name in RATIOS else inch * INCH_MM
+            inches = inch if name.endswith(RATIO) else inch * INCH_MM
             rows[f"{group}.{name}"] = (float(metric if units.system == "metric" else inches), source)
     return Practice(rows)

@@ -142,3 +142,18 @@ def unknown(kind: str, name: str, known: Iterable[str], *, file: str = "catalogu
     if not hint:
         message += "; known are " + ", ".join(known[:12]) + (", …" if len(known) > 12 else "")
     return Problem(file, key or kind, repr(name), message, hint)
+
+
+def read_folder(folder: Path) -> dict[str, Any]:
+    """The tables of every TOML file of a folder in one, so that a new condition brings a file of its own.
+
+    Raises:
+        InputError: two files have a table of the same name, or one cannot be read.
+    """
+    tables: dict[str, Any] = {}
+    for path in sorted(folder.glob("*.toml")):
+        for key, table in read_toml(path).items():
+            if key in tables:
+                raise InputError([Problem(str(path), key, "", "stands in another file of the folder already")])
+            tables[key] = table
+    return tables

@@ -6,13 +6,12 @@ A pack is a TOML file of rows (`catalogue/rules/*.toml`); an office lays its own
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any, get_args
 
-from detailgen.catalogue.reading import read_toml
+from detailgen.catalogue.reading import read_folder, read_toml
 from detailgen.catalogue.rulerows import (
     Condition,
     Facts,
@@ -83,8 +82,8 @@ def _read(path: Path) -> RulePack:
         hint = near_miss(str(base), pack_names())
         problems.append(Problem(file, "extends", repr(base), f"allowed: {', '.join(pack_names())}", hint))
     elif base is not None:
-        rows = {k: dict(v) for k, v in tomllib.loads((RULES / f"{base}.toml").read_text("utf-8"))["rules"].items()}
-    tables = data.get("rules", {})
+        rows = {k: dict(v) for k, v in _tables(RULES / f"{base}.toml", read_toml(RULES / f"{base}.toml")).items()}
+    tables = _tables(path, data)
     if not isinstance(tables, dict) or not tables:
         raise InputError([*problems, Problem(file, "rules", "", "must be a table of rows [rules.ID]")])
     for id, table in tables.items():
@@ -96,6 +95,14 @@ def _read(path: Path) -> RulePack:
     if problems:
         raise InputError(problems)
     return RulePack(path.stem, str(data.get("title", path.stem)), tuple(r for r in rules if r is not None))
+
+
+def _tables(path: Path, data: dict[str, Any]) -> Any:
+    """Rows of a pack; an own pack has more of them in the folder of its name, one file a condition."""
+    rows = data.get("rules", {})
+    if path.parent != RULES or not isinstance(rows, dict):
+        return rows
+    return {**rows, **read_folder(path.with_suffix(""))}
 
 
 _TEXTS = ("source", "reason")

@@ -52,7 +52,7 @@ class Part:
 
     Attributes:
         id: unique in the section, e.g. ``"coping"``, ``"xps-2"``.
-        kind: key of the row that words its note: an item of ``catalogue/items.toml`` or a material.
+        kind: key of the row that words its note: an item of ``catalogue/items/*.toml`` or a material.
         material: key in ``catalogue/materials.toml``.
         role: what it does, see `Role`.
         rings: counter-clockwise rings, welded to their neighbours, without holes [mm].
