@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import copy
+import random
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import pytest
 import shapely
 
-from detailgen.errors import BuildError, GeometryError
+from detailgen.errors import BuildError, GeometryError, InputError
 from detailgen.section.model import Part, Section
 from tests import section_oracles as oracle
 from tests.details import PLANTED, read, tables
@@ -146,6 +147,16 @@ def test_bent_metals_have_one_thickness_and_do_not_touch_themselves() -> None:
     assert faults(oracle.metal_faults) == {}
 
 
+def test_every_section_is_a_valid_coverage() -> None:
+    """GEOS's own word on the frozen rings: no overlap, and shared edges have the same vertices."""
+
+    def invalid(section: Section) -> list[str]:
+        rings = [shapely.Polygon(r) for thing in oracle.things(section) for r in thing.rings]
+        return [] if shapely.coverage_is_valid(rings) else ["coverage invalid"]
+
+    assert faults(invalid) == {}
+
+
 # ------------------------------------------------------------------------------------- water
 def test_a_flood_from_the_sky_stays_outside() -> None:
     assert faults(lambda s: [] if oracle.dry_behind(s) else ["wet inside"]) == {}
@@ -255,6 +266,69 @@ def test_a_mirrored_detail_is_the_mirror_image() -> None:
             x0, y0, x1, y1 = oracle.shape(p).bounds
             assert oracle.shape(q).bounds == pytest.approx((-x1, y0, -x0, y1))
             assert oracle.shape(q).area == pytest.approx(oracle.shape(p).area)
+
+
+# ------------------------------------------------------------------------------------- absurd sizes
+LENGTHS = ["0 mm", "0.1 mm", "1 mm", "5 mm", "19 mm", "300 mm", "1 m", "3 m", "20 m"]
+SIZES = {
+    "parapet": [
+        "upstand_insulation",
+        "top_insulation",
+        "lap",
+        "downturn",
+        "margin",
+        "coping_outer_leg",
+        "coping_inner_leg",
+    ],
+    "skylight-curb": ["upstand_insulation", "glass", "clear_opening", "lap", "margin", "closure_leg"],
+}
+
+
+def absurd(seed: int) -> Table:
+    """A plausible detail in which one or two sizes are not."""
+    made = project(seed)
+    dice = random.Random(seed)
+    detail, roof = made["detail"][0], made["buildup"]["roof"]
+    for _ in range(dice.choice([1, 1, 2])):
+        length = dice.choice(LENGTHS)
+        change = dice.choice(["size", "backing", "layer", "height", "slope", "distance", "deck", "glass"])
+        if change == "size":
+            detail[dice.choice(SIZES[detail["kind"]])] = length
+        elif change == "backing":
+            detail["backing"]["thickness"] = length
+        elif change == "layer":
+            dice.choice(roof["layers"])["thickness"] = length
+        elif change == "height":
+            detail["height"] = dice.choice([{"above_deck": length}, {"above_finish": length}, length])
+        elif change == "slope":
+            roof["slope"] = dice.choice(["0 %", "0.1 %", "10 %", "50 %", "100 %"])
+        elif change == "distance":
+            detail["distance_to_drain"] = dice.choice(["0 m", "0.1 m", "0.5 m", "100 m"])
+            detail.pop("cut_at", None)
+        elif change == "deck":
+            roof["deck"]["thickness"] = length
+        elif detail["kind"] == "skylight-curb":
+            detail["glass_slope"] = dice.choice(["1 deg", "45 deg", "50 deg", "60 deg", "89 deg"])
+        else:
+            detail["coping_slope"] = dice.choice(["0.1 %", "50 %", "100 %"])
+    return made
+
+
+def test_absurd_sizes_are_drawn_or_refused_and_never_end_in_a_traceback() -> None:
+    drawn = refused = 0
+    for seed in range(10_000, 10_400):
+        try:
+            detail = next(iter(read(absurd(seed)).details.values()))
+            section = detail.section()
+            detail.findings()
+        except (InputError, BuildError, GeometryError):
+            refused += 1
+            continue
+        drawn += 1
+        assert oracle.ring_faults(section) == [], seed
+        assert oracle.overlaps(section) == [], seed
+    assert drawn > 100
+    assert refused > 50
 
 
 # ------------------------------------------------------------------------------------- sixty that must draw
