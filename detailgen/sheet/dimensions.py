@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
@@ -126,7 +127,7 @@ def chains(some: Sequence[Wanted], placing: Placing) -> list[list[Wanted]]:
 def overall(row: Sequence[Wanted], rows: Sequence[Sequence[Wanted]], placing: Placing, settings: SheetSettings) -> Wanted | None:
     """The sum of a row without gaps, unless it is there already."""
     spans = [w.span(placing) for w in row]
-    closed = all(abs(e - s) < SAME for (_, e), (s, _) in zip(spans, spans[1:], strict=False))
+    closed = all(abs(e - s) < SAME for (_, e), (s, _) in itertools.pairwise(spans))
     low, high = spans[0][0], spans[-1][1]
     there = any(abs(s - low) < SAME and abs(e - high) < SAME for r in rows for s, e in (w.span(placing) for w in r))
     if len(row) < 2 or not closed or there:
@@ -170,18 +171,20 @@ def laid(rows: Sequence[Sequence[Wanted]], side: Side, box: Box, placing: Placin
 
 
 def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
-    """The dimension with its text above the middle of its line if it fits, else beyond an end or in a second row."""
+    """The dimension with its text above the middle of its line if it fits, else beyond an end or past the line."""
     style, h = drafting().dimension, drafting().text.dimension
     k = 1 if w.axis == "y" else 0
     low, high = sorted((a[k], b[k]))
     wide = width(w.text, h)
     lift = style.text_gap + h / 2
     across = line[0] - lift if k else line[1] + lift
-    second = across + (-1 if k else 1) * (h + style.text_gap)
+    # a text wider than its span keeps clear of the extension lines: past the line, where they end
+    second = across - (h + style.text_gap) if k else line[1] - style.beyond - lift
     out_by = style.tick / 2 + 0.8 + wide / 2
     middle = (low + high) / 2
     places = [(middle, across)] if wide + 1.0 <= high - low else []
     places += [(high + out_by, across), (low - out_by, across), (middle, second)]
+    places += [(middle + wide / 2, second), (middle - wide / 2, second)]
     return [Dim(w.id, a, b, line, w.axis, w.text, (v, at) if k else (at, v), w.value, h) for at, v in places]
 
 
@@ -210,6 +213,38 @@ def placed_text(w: Wanted, a: Point, b: Point, line: Point, taken: list[Box]) ->
     taken.append(text_box(dim_text(best)))
     taken.append((line[0] - 1, low, line[0] + 1, high) if k else (low, line[1] - 1, high, line[1] + 1))
     return best
+
+
+def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
+    """Dimensions of chains whose texts slide along their lines, or past them, where a leader runs through them."""
+    out = list(dims)
+    for i, d in enumerate(out):
+        if not leaders.lines_in(text_box(dim_text(d))):
+            continue
+        others = Obstacles([text_box(dim_text(o)) for o in out if o is not d], [r for o in out for r in dim_lines(o)[1:]])
+        for trial in _elsewhere(d):
+            box = text_box(dim_text(trial))
+            if not leaders.lines_in(box) and not others.overlapped(box) and not others.lines_in(box):
+                out[i] = trial
+                break
+    return out
+
+
+def _elsewhere(d: Dim) -> list[Dim]:
+    """Other places for the text of a dimension: along its line, and on the other side of it."""
+    style, k = drafting().dimension, 1 if d.axis == "y" else 0
+    low, high = sorted((d.a[k], d.b[k]))
+    room = max(high - low - width(d.text, d.height) - 1.0, 0.0)
+    line = d.line[1 - k]
+    lift = abs(d.text_at[1 - k] - line)
+    past = style.beyond + style.text_gap + d.height / 2
+    tracks = (lift, -past) if k == 0 else (-lift, -past - style.text_gap)
+    out = []
+    for off in tracks:
+        for f in (0.0, 0.5, -0.5, 0.25, -0.25, 0.4, -0.4):
+            along, across = (low + high) / 2 + f * room, line + off
+            out.append(replace(d, text_at=(across, along) if k else (along, across)))
+    return out
 
 
 OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0)  # tried beside the points, on top of the usual distance [mm]
@@ -247,11 +282,11 @@ def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette,
     main, *extensions = dim_lines(bare)
     (x0, y0), (x1, y1) = main
     cost = 6 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))
-    cost += 1.5 * taken.crossed(*main) + 12 * taken.boxes_on(*main)
+    cost += 1.5 * taken.crossed(*main) + 40 * taken.boxes_on(*main)
     for p, q in extensions:
         run = abs(p[0] - q[0]) + abs(p[1] - q[1])
         under = edge.share((min(p[0], q[0]) - 0.2, min(p[1], q[1]) - 0.2, max(p[0], q[0]) + 0.2, max(p[1], q[1]) + 0.2))
-        cost += 0.5 * taken.crossed(p, q) + 12 * taken.boxes_on(p, q) + (0.03 + 0.2 * under) * run
+        cost += 0.5 * taken.crossed(p, q) + 40 * taken.boxes_on(p, q) + (0.03 + 0.2 * under) * run
     return cost
 
 
@@ -259,4 +294,4 @@ def _cost_of_text(dim: Dim, edge: Silhouette, taken: Obstacles, room: Box) -> fl
     """What is under the text."""
     box = grown(text_box(dim_text(dim)), 0.4)
     outside = box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
-    return 8 * edge.share(box) + 30 * taken.overlapped(box) + 20 * taken.lines_in(box) + (200.0 if outside else 0.0)
+    return 22 * edge.share(box) + 30 * taken.overlapped(box) + 20 * taken.lines_in(box) + (200.0 if outside else 0.0)

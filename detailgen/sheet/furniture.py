@@ -64,16 +64,17 @@ def title_block(size: SheetSize, section: Section, settings: SheetSettings, scal
             items.append(Stroke(((x, y), (x + c.w, y)), "ttlb", pen.thin, space="paper"))
         items.append(Text((x + 1.2, y + c.h - 2.6), _cut(c.caption, 1.8, c.w - 2), 1.8, "ttxt", space="paper"))
         h = 3.5 if c.big else 2.5
-        while h > 1.8 and width(c.value, h) > c.w - 2.4:
+        while h > 1.8 and width(c.value, h, c.big) > c.w - 2.4:
             h = {3.5: 2.5, 2.5: 1.8}[h]
-        items.append(Text((x + 1.2, y + 1.6), _cut(c.value, h, c.w - 2.4), h, "ttxt", bold=c.big, space="paper"))
+        value = _cut(c.value, h, c.w - 2.4, c.big)
+        items.append(Text((x + 1.2, y + 1.6), value, h, "ttxt", bold=c.big, space="paper"))
     return items
 
 
-def _cut(text: str, height: float, room: float) -> str:
-    if width(text, height) <= room:
+def _cut(text: str, height: float, room: float, bold: bool = False) -> str:
+    if width(text, height, bold) <= room:
         return text
-    while text and width(text + "…", height) > room:
+    while text and width(text + "…", height, bold) > room:
         text = text[:-1]
     return text.rstrip() + "…"
 
@@ -112,7 +113,7 @@ def detail_title(x: float, y: float, section: Section, settings: SheetSettings, 
     text, pen = drafting().text, drafting().pen
     number = settings.detail or section.id
     r = 7.0
-    cx, cy = x + r, y + 21.0
+    cx, cy = x + r, y + 17.5
     circle = tuple((cx + r * math.cos(i * math.tau / 48), cy + r * math.sin(i * math.tau / 48)) for i in range(48))
     h = 5.0
     while h > 1.8 and width(number, h, True) > 2 * r - 2.0:
@@ -123,16 +124,15 @@ def detail_title(x: float, y: float, section: Section, settings: SheetSettings, 
     ]
     left = x + 2 * r + 3.0
     title = cased(section.title, settings.wording)
-    h = text.title
-    while h > 2.5 and width(title, h, True) > TITLE - 2 * r - 4.0:
-        h = {5.0: 3.5, 3.5: 2.5}[h]
-    lines = wrap(title, h, TITLE - 2 * r - 4.0)
+    room = TITLE - 2 * r - 5.0
+    h = next((h for h in (text.title, text.label) if len(wrap(title, h, room, True)) <= 2), text.note)
+    lines = wrap(title, h, room, True)
     for i, line in enumerate(reversed(lines)):
         items.append(Text((left, cy + 1.4 + i * h * 1.5), line, h, "title", bold=True))
     items.append(Stroke(((left - 3.0, cy), (x + TITLE - 2.0, cy)), "title", pen.rule))
     word = "SCALE" if settings.wording == "na" else "Scale"
     items.append(Text((left, cy - 4.6), f"{word} {scale}", text.note, "title"))
-    return [*items, *scale_bar(left, y + 4.5, settings, k, TITLE - 2 * r - 6.0)]
+    return [*items, *scale_bar(left, y + 3.6, settings, k, TITLE - 2 * r - 6.0)]
 
 
 def scale_bar(x: float, y: float, settings: SheetSettings, k: float, room: float) -> list[Item]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from detailgen.section.model import Point, Ring
+from detailgen.section.model import Ring
 from detailgen.sheet.hatch import clip
 from detailgen.sheet.plane import Box
 

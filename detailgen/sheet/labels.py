@@ -30,7 +30,7 @@ CROSS = 400.0  # cost of two leaders that cross
 CLOSE = 25.0  # cost of two leaders that run in one line, less with their distance
 APART = 1.8  # leaders nearer than this seem to touch [mm]
 OPTIONS = 5  # leaders per note among which the best set is chosen
-TRIES, PAIRS, FINE = 6, 3, 3  # notes turned, pairs parted in one round; how many of those are tried to the end
+TRIES, PAIRS, FINE = 5, 3, 3  # notes turned, pairs parted in one round; how many of those are tried to the end
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ def stack(order: Sequence[Target], step: float, gap: float) -> list[int] | None:
 
 def conflicts(leaders: Sequence[Ring]) -> Array:
     """What it costs that leaders cross or run in one line, for every pair: shape (n, n)."""
-    three = np.array([r if len(r) == 3 else (r[0], ((r[0][0] + r[1][0]) / 2, r[0][1]), r[1]) for r in leaders])
+    three = np.array([r if len(r) == 3 else (r[0], ((r[0][0] + r[1][0]) / 2, (r[0][1] + r[1][1]) / 2), r[1]) for r in leaders])
     a, b = three[:, :-1].reshape(-1, 2), three[:, 1:].reshape(-1, 2)  # two segments each
     d = b - a
 
@@ -120,6 +120,11 @@ def conflicts(leaders: Sequence[Ring]) -> Array:
     cost = np.where(cross, CROSS, np.where(gap < APART, CLOSE * (APART - gap), 0.0))
     np.fill_diagonal(cost, 0.0)
     return cost
+
+
+def crossings(leaders: Sequence[Ring]) -> int:
+    """How many pairs of leaders cross."""
+    return int((conflicts(leaders) >= CROSS).sum()) // 2 if leaders else 0
 
 
 @dataclass(frozen=True)
@@ -224,12 +229,14 @@ def _turned(targets: Sequence[Target], best: Stack) -> list[list[Target]]:
     down = frozenset(p.id for p in best.placed if _falls(p))
     now = {p.id: p.cost for p in best.placed}
     pain = dict(zip((p.id for p in best.placed), best.clashes.sum(axis=1).tolist(), strict=True))
-    gain = []
+    gain, plain = [], []
     for t in targets:
         other = t.up[0] if t.id in down else t.down[0]
         if other < NEVER:
             gain.append((other - now[t.id] - pain[t.id], t.id))
-    return [_order(targets, down ^ {name}) for _, name in sorted(gain)[:TRIES]]
+            plain.append((other - min(t.up[0], t.down[0]), t.id))  # room for others is a gain too
+    names = [n for _, n in sorted(gain)[:TRIES]] + [n for _, n in sorted(p for p in plain if p[1] not in down)[:TRIES]]
+    return [_order(targets, down ^ {name}) for name in dict.fromkeys(names)]
 
 
 def _moved(targets: Sequence[Target], best: Stack) -> list[list[Target]]:

@@ -11,7 +11,8 @@ from detailgen.sheet.plane import Box, Placing
 from detailgen.sheet.style import drafting
 
 PAD = 4.0  # clear inside the frame [mm]
-WIDE, FAR = 82.0, 26.0  # widest column, widest gap between section and column [mm]
+WIDE, FAR = 96.0, 26.0  # widest column, widest gap between section and column [mm]
+SECOND = 84.0  # widest column left of the section [mm]
 GENERAL_GAP = 5.0  # between the notes and the general notes [mm]
 
 
@@ -71,7 +72,7 @@ def divided(section: Section, size: SheetSize, k: float, zones: Zones, band: flo
     low, top = y0 + band + PAD, y1 - PAD
     column = Column(box[2] + margin, column_w, low, top)
     second = None
-    second_w = min(box[0] - 10.0 - (x0 + PAD), style.column)
+    second_w = min(box[0] - 10.0 - (x0 + PAD), SECOND)
     if second_w >= 34.0:
         second = Column(box[0] - 10.0, second_w, low, top, -1)
     missing = (max(-spare, 0.0), max(-spare_h, 0.0))

@@ -18,14 +18,14 @@ def width(text: str, height: float, bold: bool = False) -> float:
     return text_width(text, height, bold) * drafting().text.reserve
 
 
-def wrap(text: str, height: float, room: float) -> list[str]:
+def wrap(text: str, height: float, room: float, bold: bool = False) -> list[str]:
     """The text in lines no wider than `room` (a single word may be); widths are reckoned with the reserve."""
     lines: list[str] = []
     for paragraph in text.split("\n"):
         line = ""
         for word in paragraph.split():
             longer = f"{line} {word}" if line else word
-            if line and width(longer, height) > room:
+            if line and width(longer, height, bold) > room:
                 lines.append(line)
                 line = word
             else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -64,7 +65,7 @@ def sentence(text: str) -> str:
 
 def levels(
     section: Section, settings: SheetSettings, placing: Placing, right: float, edge: Silhouette
-) -> tuple[list[Item], list[Box]]:
+) -> list[Item]:
     """Level markers in one column whose lines end at `right`: a line from the section, a triangle, value and name.
 
     Markers that would touch each other are moved apart and joined to their level by a bent line.
@@ -77,7 +78,6 @@ def levels(
     below = [len(lines) * small * 1.5 + 1.2 for lines in labels]
     ys = _apart(wished, below, max(h + 0.8, TRIANGLE) + 1.0)
     items: list[Item] = []
-    boxes: list[Box] = []
     drawn: list[float] = []
     for v, lines, y0, y in zip(some, labels, wished, ys, strict=True):
         bend = right + 3.0
@@ -98,8 +98,7 @@ def levels(
         for i, line in enumerate(lines):
             texts.append(Text((right, y - small - 0.9 - i * small * 1.5), line, small, "symb", "right"))
         items += texts
-        boxes += [text_box(t) for t in texts]
-    return items, boxes
+    return items
 
 
 def _apart(wished: Sequence[float], below: Sequence[float], above: float) -> list[float]:
@@ -135,6 +134,17 @@ def marks(section: Section, settings: SheetSettings, placing: Placing) -> list[I
     return out
 
 
+def room_above(section: Section, placing: Placing) -> float:
+    """How far slope arrows and planting stand above the frame of the section [mm]."""
+    top = placing.point((0.0, section.frame[3]))[1]
+    planted = [(box_of(placing.ring(m.points)), m.value / placing.k) for m in section.marks if m.kind == "planting"]
+    out = max((b[3] + max(h, 4.0) - top for b, h in planted), default=0.0)
+    for m in section.marks:
+        if m.kind == "slope":
+            out = max(out, max(y for _, y in _above(placing.ring(m.points), planted)) + 5.0 - top)
+    return max(out, 0.0)
+
+
 def _above(points: Ring, planted: Sequence[tuple[Box, float]]) -> Ring:
     """A slope arrow that starts in the planting is lifted over it."""
     lift = 0.0
@@ -165,8 +175,9 @@ def slopes(
             box = grown(text_box(text), 0.6)
             body = grown(box_of(line.points), 0.8)
             outside = box[0] < room[0] or box[2] > room[2] or box[3] > room[3]
-            cost = 0.3 * math.hypot(dx, dy) + 20 * taken.lines_in(box) + 30 * taken.overlapped(box) + 100 * outside
+            cost = 0.3 * math.hypot(dx, dy) + 20 * taken.lines_in(box) + 30 * taken.overlapped(box) + 1000 * outside
             cost += 4 * taken.lines_in(body) + 30 * taken.overlapped(body) + 20 * edge.share(box)
+            cost += 80 * edge.share(grown(body, 1.2))
             if best is None or cost < best[0]:
                 best = (cost, items)
         if best is not None:
@@ -176,7 +187,7 @@ def slopes(
     return out
 
 
-SHIFTS = [(float(dx), float(dy)) for dy in (0, 4, 8, 12, 16, 22, 30) for dx in (0, -10, 10, -20, 20, -32, 32, 45)]
+SHIFTS = [(float(dx), float(dy)) for dy in (0, 4, 8, 12, 16, 22, 30, -3, -6) for dx in (0, -10, 10, -20, 20, -32, 32, 45)]
 
 
 def labels(
@@ -213,7 +224,7 @@ def labels(
 
 
 STEPS = sorted(
-    ((6.0 * i, 6.0 * j) for i in range(-8, 9) for j in range(-16, 17)), key=lambda s: (math.hypot(*s), s)
+    ((6.0 * i, 6.0 * j) for i in range(-13, 9) for j in range(-16, 17)), key=lambda s: (math.hypot(*s), s)
 )
 
 
@@ -266,7 +277,7 @@ def _planting(points: Ring, height: float) -> list[Item]:
 
 
 def _height(line: Sequence[Point], x: float) -> float:
-    for (ax, ay), (bx, by) in zip(line, line[1:], strict=False):
+    for (ax, ay), (bx, by) in itertools.pairwise(line):
         if ax <= x <= bx and bx > ax:
             return ay + (by - ay) * (x - ax) / (bx - ax)
     return line[-1][1]

@@ -89,6 +89,10 @@ class Spots:
     end: Terminator
     slides: NDArray[np.bool_]
 
+    def dearer(self, right_of: float, by: float) -> Spots:
+        """The same, with a price on the points right of an x."""
+        return replace(self, costs=self.costs + by * (self.points[:, 0] > right_of))
+
 
 @dataclass(frozen=True)
 class Draft:

@@ -77,9 +77,10 @@ class Silhouette:
         found = clip(self.rings, ((0.0, 0.0, float(y0) + GRID / 2, 0.0, GRID),))
         row = np.clip(np.rint((found[:, 0, 1] - y0) / GRID - 0.5), 0, rows - 1).astype(np.int64)
         change = np.zeros((rows, columns + 1))
-        for end, sign in ((0, 1.0), (1, -1.0)):
-            column = np.clip(np.rint((found[:, end, 0] - x0) / GRID), 0, columns).astype(np.int64)
-            np.add.at(change, (row, column), sign)
+        first = np.clip(np.rint((found[:, 0, 0] - x0) / GRID), 0, columns - 1).astype(np.int64)
+        last = np.clip(np.rint((found[:, 1, 0] - x0) / GRID), first + 1, columns).astype(np.int64)
+        np.add.at(change, (row, first), 1.0)
+        np.add.at(change, (row, last), -1.0)
         solid = np.cumsum(change, axis=1)[:, :columns] > 0.5
         sums = np.zeros((rows + 1, columns + 1))
         sums[1:, 1:] = solid.cumsum(axis=0).cumsum(axis=1)

@@ -167,7 +167,7 @@ class _Words:
 def _stacked(parts: Sequence[Part]) -> bool:
     """Whether parts of one kind lie one on the other: side by side across their thickness, not end to end."""
     boxes = [box_of(q for r in p.rings for q in r) for p in parts]
-    x0, y0, x1, y1 = boxes[0]
+    x0, y0, x1, y1 = max(boxes, key=lambda b: (b[2] - b[0]) * (b[3] - b[1]))
     k = 0 if x1 - x0 >= y1 - y0 else 1  # the long way
     shared = min(b[k + 2] for b in boxes) - max(b[k] for b in boxes)
     return shared > 0.5 * min(b[k + 2] - b[k] for b in boxes)
