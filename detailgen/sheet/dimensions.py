@@ -124,7 +124,9 @@ def chains(some: Sequence[Wanted], placing: Placing) -> list[list[Wanted]]:
     return rows
 
 
-def overall(row: Sequence[Wanted], rows: Sequence[Sequence[Wanted]], placing: Placing, settings: SheetSettings) -> Wanted | None:
+def overall(
+    row: Sequence[Wanted], rows: Sequence[Sequence[Wanted]], placing: Placing, settings: SheetSettings
+) -> Wanted | None:
     """The sum of a row without gaps, unless it is there already."""
     spans = [w.span(placing) for w in row]
     closed = all(abs(e - s) < SAME for (_, e), (s, _) in itertools.pairwise(spans))
@@ -199,7 +201,9 @@ def level_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
     if high - low > 3 * h:
         ys += [low + h, high - h, low + (high - low) / 3, high - (high - low) / 3]
     return [
-        Dim(w.id, a, b, line, "y", w.text, (line[0] + side * off, y), w.value, h, level=True) for y in ys for side in (1, -1)
+        Dim(w.id, a, b, line, "y", w.text, (line[0] + side * off, y), w.value, h, level=True)
+        for y in ys
+        for side in (1, -1)
     ]
 
 
@@ -221,7 +225,8 @@ def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
     for i, d in enumerate(out):
         if not leaders.lines_in(text_box(dim_text(d))):
             continue
-        others = Obstacles([text_box(dim_text(o)) for o in out if o is not d], [r for o in out for r in dim_lines(o)[1:]])
+        texts = [text_box(dim_text(o)) for o in out if o is not d]
+        others = Obstacles(texts, [r for o in out for r in dim_lines(o)[1:]])
         for trial in _elsewhere(d):
             box = text_box(dim_text(trial))
             if not leaders.lines_in(box) and not others.overlapped(box) and not others.lines_in(box):
@@ -278,7 +283,8 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
 
 def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette, taken: Obstacles) -> float:
     """What is under the dimension line and its extension lines."""
-    bare = Dim(w.id, a, b, line, w.axis, "", ((a[0] + b[0]) / 2, line[1]) if w.axis == "x" else (line[0], (a[1] + b[1]) / 2), 0.0)
+    middle = ((a[0] + b[0]) / 2, line[1]) if w.axis == "x" else (line[0], (a[1] + b[1]) / 2)
+    bare = Dim(w.id, a, b, line, w.axis, "", middle, 0.0)
     main, *extensions = dim_lines(bare)
     (x0, y0), (x1, y1) = main
     cost = 6 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))

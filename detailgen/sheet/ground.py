@@ -93,7 +93,7 @@ class Ground:
             s, e = (low - v) / d, (high - v) / d
             start, end = np.maximum(start, np.minimum(s, e)), np.minimum(end, np.maximum(s, e))
         run = np.hypot(q[:, 0] - p[:, 0], q[:, 1] - p[:, 1])
-        return (np.clip(end - start, 0, None) * self.values).sum(axis=1) * run  # type: ignore[no-any-return]
+        return np.asarray((np.clip(end - start, 0, None) * self.values).sum(axis=1) * run)
 
     def level_run(self, xs: Array, end: float) -> Array:
         """Cost of the level run from each x to `end`, on every rung: shape (len(xs), rungs) if xs is a matrix.
@@ -104,7 +104,7 @@ class Ground:
         """
         rows = np.broadcast_to(np.arange(len(self.ys)), xs.shape)
         columns = np.clip(np.rint(xs - self.x0), 0, self.columns).astype(np.int64)
-        return self.sums[rows, self._column(end)] - self.sums[rows, np.minimum(columns, self._column(end))]
+        return np.asarray(self.sums[rows, self._column(end)] - self.sums[rows, np.minimum(columns, self._column(end))])
 
 
 def spots_in_area(ring: Ring, clear: float, most: int = 48) -> Array:
@@ -116,17 +116,22 @@ def spots_in_area(ring: Ring, clear: float, most: int = 48) -> Array:
     ys = np.arange(y0 + min(pitch, y1 - y0) / 2, y1, min(pitch, max((y1 - y0) / 3, 0.5)))
     p = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     a, b = r, np.roll(r, -1, axis=0)
+    p = p[within(p, a, b)]
+    return np.asarray(p[nearest(p, a, b) >= clear]) if len(p) else p
+
+
+def within(p: Array, a: Array, b: Array) -> NDArray[np.bool_]:
+    """Which points lie inside the outline of edges a-b (even-odd, half-open)."""
     with np.errstate(divide="ignore", invalid="ignore"):
         odd = ((a[:, 1] <= p[:, None, 1]) != (b[:, 1] <= p[:, None, 1])) & (
             p[:, None, 0] < a[:, 0] + (b[:, 0] - a[:, 0]) * (p[:, None, 1] - a[:, 1]) / (b[:, 1] - a[:, 1])
         )
-    p = p[odd.sum(axis=1) % 2 == 1]
-    return p[nearest(p, a, b) >= clear] if len(p) else p
+    return np.asarray(odd.sum(axis=1) % 2 == 1)
 
 
 def nearest(p: Array, a: Array, b: Array) -> Array:
     """Distance of each point to the nearest of the segments a-b [mm]."""
-    return to_segments(p, a, b).min(axis=1)  # type: ignore[no-any-return]
+    return np.asarray(to_segments(p, a, b).min(axis=1))
 
 
 def to_segments(p: Array, a: Array, b: Array) -> Array:
@@ -137,7 +142,7 @@ def to_segments(p: Array, a: Array, b: Array) -> Array:
     t = np.clip((rx * wx + ry * wy) / square, 0.0, 1.0)
     rx -= t * wx
     ry -= t * wy
-    return np.sqrt(rx * rx + ry * ry)  # type: ignore[no-any-return]
+    return np.asarray(np.sqrt(rx * rx + ry * ry))
 
 
 def spots_on_line(line: Sequence[tuple[float, float]], pitch: float = 4.0, ends: float = 1.5) -> Array:

@@ -112,7 +112,8 @@ def fitted(pattern: Pattern, thickness: float, direction: float, base: Point) ->
     for angle, x, y, shift, spacing, *dashes in pattern.families:
         x, y = x * factor, y * factor
         turned = (base[0] + x * c - y * s, base[1] + x * s + y * c)
-        out.append(((angle + direction) % 360, *turned, shift * factor, spacing * factor, *(d * factor for d in dashes)))
+        lengths = (shift * factor, spacing * factor, *(d * factor for d in dashes))
+        out.append(((angle + direction) % 360, *turned, *lengths))
     return tuple(out)
 
 

@@ -103,13 +103,13 @@ def stack(order: Sequence[Target], step: float, gap: float) -> list[int] | None:
 
 def conflicts(leaders: Sequence[Ring]) -> Array:
     """What it costs that leaders cross or run in one line, for every pair: shape (n, n)."""
-    three = np.array([r if len(r) == 3 else (r[0], ((r[0][0] + r[1][0]) / 2, (r[0][1] + r[1][1]) / 2), r[1]) for r in leaders])
+    three = np.array([r if len(r) == 3 else (r[0], _halfway(r[0], r[1]), r[1]) for r in leaders])
     a, b = three[:, :-1].reshape(-1, 2), three[:, 1:].reshape(-1, 2)  # two segments each
     d = b - a
 
     def side(p: Array) -> Array:  # of every point against every segment
         r = p[None] - a[:, None]
-        return d[:, None, 0] * r[..., 1] - d[:, None, 1] * r[..., 0]
+        return np.asarray(d[:, None, 0] * r[..., 1] - d[:, None, 1] * r[..., 0])
 
     apart = side(a) * side(b) < -1e-9
     n = len(leaders)
@@ -119,7 +119,11 @@ def conflicts(leaders: Sequence[Ring]) -> Array:
     gap = np.minimum(gap, gap.T)
     cost = np.where(cross, CROSS, np.where(gap < APART, CLOSE * (APART - gap), 0.0))
     np.fill_diagonal(cost, 0.0)
-    return cost
+    return np.asarray(cost)
+
+
+def _halfway(a: Point, b: Point) -> Point:
+    return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
 
 
 def crossings(leaders: Sequence[Ring]) -> int:

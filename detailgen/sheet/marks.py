@@ -35,7 +35,8 @@ def break_line(cut: CutPlane, placing: Placing) -> Stroke:
         return a[0] + u[0] * s - u[1] * off, a[1] + u[1] * s + u[0] * off
 
     m = run / 2
-    points = (at(-style.over), at(m - z / 2), at(m - z / 4, z / 2), at(m + z / 4, -z / 2), at(m + z / 2), at(run + style.over))
+    zigzag = (at(m - z / 2), at(m - z / 4, z / 2), at(m + z / 4, -z / 2), at(m + z / 2))
+    points = (at(-style.over), *zigzag, at(run + style.over))
     return Stroke(points, "break", drafting().pen.thin)
 
 
@@ -102,7 +103,7 @@ def levels(
 
 
 def _apart(wished: Sequence[float], below: Sequence[float], above: float) -> list[float]:
-    """Heights, lowest first, moved as little as possible so that no marker touches the next (pool adjacent violators)."""
+    """Heights, lowest first, moved as little as possible until no marker touches the next (pool adjacent violators)."""
     shift = [0.0]
     for i in range(1, len(wished)):
         shift.append(shift[-1] + above + below[i])
@@ -187,7 +188,8 @@ def slopes(
     return out
 
 
-SHIFTS = [(float(dx), float(dy)) for dy in (0, 4, 8, 12, 16, 22, 30, -3, -6) for dx in (0, -10, 10, -20, 20, -32, 32, 45)]
+ALONG, UP = (0.0, -10.0, 10.0, -20.0, 20.0, -32.0, 32.0, 45.0), (0.0, 4.0, 8.0, 12.0, 16.0, 22.0, 30.0, -3.0, -6.0)
+SHIFTS = [(dx, dy) for dy in UP for dx in ALONG]
 
 
 def labels(
@@ -270,7 +272,8 @@ def _planting(points: Ring, height: float) -> list[Item]:
         for lean in ((-0.42, -0.16, 0.1, 0.36), (-0.3, 0.0, 0.3), (-0.38, -0.1, 0.22, 0.44))[i % 3]:
             reach = tall * (1.0 - 0.55 * abs(lean))
             blade = tuple(
-                (x + lean * reach * f * (0.5 + 0.9 * f), y + reach * (f - 0.16 * f * f * (1 + abs(lean)))) for f in (0.0, 0.35, 0.7, 1.0)
+                (x + lean * reach * f * (0.5 + 0.9 * f), y + reach * (f - 0.16 * f * f * (1 + abs(lean))))
+                for f in (0.0, 0.35, 0.7, 1.0)
             )
             out.append(Stroke(blade, "plant", drafting().pen.thin))
     return out
@@ -290,7 +293,8 @@ def _water(m: Mark, points: Ring, settings: SheetSettings) -> list[Item]:
     x = a[0] + min(8.0, (b[0] - a[0]) / 2)
     y = a[1]
     out: list[Item] = [Stroke((a, b), "water", pen.symbol, dash=(3.0, 1.5), linetype="DASHED")]
-    out += [Stroke(((x - w / 2, y - 1.0 - i), (x + w / 2, y - 1.0 - i)), "water", pen.thin) for i, w in enumerate((6.0, 4.0, 2.0))]
+    for i, w in enumerate((6.0, 4.0, 2.0)):
+        out.append(Stroke(((x - w / 2, y - 1.0 - i), (x + w / 2, y - 1.0 - i)), "water", pen.thin))
     out.append(Stroke(((x, y), (x - 1.6, y + 2.6), (x + 1.6, y + 2.6)), "water", pen.symbol, closed=True))
     if m.text:
         out.append(Text((x + 3.0, y + 0.9), cased(m.text, settings.wording), drafting().text.note, "water"))

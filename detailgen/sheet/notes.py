@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from detailgen.section.model import Part, Point, Ring, Section
-from detailgen.sheet.ground import Array, Ground, nearest, spots_in_area, spots_on_line
+from detailgen.sheet.ground import Array, Ground, nearest, spots_in_area, spots_on_line, within
 from detailgen.sheet.labels import NEVER, Placed, Target, leader_path
 from detailgen.sheet.lines import block_height, wrap
 from detailgen.sheet.model import Note, Text
@@ -182,12 +182,8 @@ def _middle(ring: Ring) -> Array:
 
 
 def _depth(p: Array, a: Array, b: Array) -> Array:
-    with np.errstate(divide="ignore", invalid="ignore"):
-        odd = ((a[:, 1] <= p[:, None, 1]) != (b[:, 1] <= p[:, None, 1])) & (
-            p[:, None, 0] < a[:, 0] + (b[:, 0] - a[:, 0]) * (p[:, None, 1] - a[:, 1]) / (b[:, 1] - a[:, 1])
-        )
     gap = nearest(p, a, b)
-    return np.where(odd.sum(axis=1) % 2 == 1, gap, -gap)
+    return np.where(within(p, a, b), gap, -gap)
 
 
 def draft(subject: Subject, spots: Spots, width: float) -> Draft:
@@ -246,9 +242,10 @@ def as_note(d: Draft, placed: Placed, column: Column) -> Note:
     """The note in its place."""
     h = drafting().text.note
     y = float(column.rungs[placed.rung])
+    anchor: Literal["left", "right"] = "left" if column.side > 0 else "right"
+    spacing = h * drafting().text.line_spacing
     texts = tuple(
-        Text((column.x, y - h / 2 - i * h * drafting().text.line_spacing), line, h, "note", "left" if column.side > 0 else "right")
-        for i, line in enumerate(d.lines)
+        Text((column.x, y - h / 2 - i * spacing), line, h, "note", anchor) for i, line in enumerate(d.lines)
     )
     leader = tuple((column.side * x, v) for x, v in placed.leader)
     return Note(d.subject.id, texts, leader, d.spots.end, d.subject.parts + d.subject.also)
@@ -272,7 +269,7 @@ class Flag:
 def flag_of(
     subjects: Sequence[Subject], section: Section, placing: Placing, xs: Sequence[float], width: float
 ) -> Flag | None:
-    """The flag through everything that the stems at the x of `xs` [paper mm] all meet; None for less than four layers."""
+    """The flag through what plumb stems at the x of `xs` [paper mm] meet; None for less than four layers."""
     stems = []
     kinds: list[str] | None = None
     for x in xs:
@@ -339,7 +336,8 @@ def flag_target(flag: Flag, column: Column, ground: Ground, clear: float) -> Tar
     for i, (x, _, _, top) in enumerate(flag.stems):
         run = ground.level_run(np.full((1, len(ys)), column.side * x), end)[0]
         short = np.maximum(top + clear - ys, 0.0)  # not out of the layers: dear, and dearer the deeper
-        rows[i] = run + 0.25 * LENGTH * np.maximum(ys - top, 0.0) + 0.1 * i + np.where(short > 0, 60.0 + 30.0 * short, 0.0)
+        rows[i] = run + 0.25 * LENGTH * np.maximum(ys - top, 0.0) + 0.1 * i
+        rows[i] += np.where(short > 0, 60.0 + 30.0 * short, 0.0)
 
     def leaders(rung: int) -> list[tuple[float, Ring]]:
         y = float(ys[rung])
@@ -367,7 +365,9 @@ def flag_notes(flag: Flag, placed: Placed, column: Column) -> tuple[list[Note], 
     y = leader[1][1]
     notes: list[Note] = []
     for d in flag.drafts:
-        texts = tuple(Text((text_x, y - h / 2 - i * spacing), line, h, "note", anchor) for i, line in enumerate(d.lines))
+        texts = tuple(
+            Text((text_x, y - h / 2 - i * spacing), line, h, "note", anchor) for i, line in enumerate(d.lines)
+        )
         tick = ((bracket, y), (text_x - column.side * style.text_gap, y))
         notes.append(Note(d.subject.id, texts, (), "none", d.subject.parts + d.subject.also, (tick,)))
         last, y = y, y - len(d.lines) * spacing

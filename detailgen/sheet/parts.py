@@ -267,9 +267,13 @@ class _Job:
         """Both diagonals of a timber cut across its grain."""
         if self.t < drafting().hatch.none_below:
             return []
-        corners = [max(self.ring, key=lambda p, s=s, r=r: s * p[0] + r * p[1]) for s, r in ((1, 1), (-1, -1), (1, -1), (-1, 1))]  # type: ignore[misc]
+        corners = [_farthest(self.ring, way) for way in ((1.0, 1.0), (-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0))]
         pen = drafting().pen.hatch
         return [self.stroke((a, b), pen, layer="hatch") for a, b in (corners[:2], corners[2:])]
+
+
+def _farthest(ring: Ring, way: Point) -> Point:
+    return max(ring, key=lambda p: way[0] * p[0] + way[1] * p[1])
 
 
 def spine(ring: Sequence[Point]) -> Ring:
@@ -290,7 +294,11 @@ def spine(ring: Sequence[Point]) -> Ring:
     i, j = max(((i, j) for i in ends for j in ends if i < j), key=lambda p: apart(*p), default=(0, n // 2))
     first = [ring[m % n] for m in range(i + 1, j + 1)]
     second = [ring[m % n] for m in range(j + 1, i + n + 1)]
-    return tuple(max(first, second, key=lambda c: (len(c) > 1, sum(math.dist(a, b) for a, b in pairwise(c)))))
+
+    def run(chain: list[Point]) -> tuple[bool, float]:
+        return len(chain) > 1, sum(math.dist(a, b) for a, b in pairwise(chain))
+
+    return tuple(max(first, second, key=run))
 
 
 def middle_line(ring: Ring, t: float) -> Ring:

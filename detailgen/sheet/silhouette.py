@@ -92,7 +92,7 @@ class Silhouette:
         e = np.array([q[0] - p[0], q[1] - p[1]])
 
         def side(u: Array, v: Point) -> Array:
-            return d[:, 0] * (v[1] - u[:, 1]) - d[:, 1] * (v[0] - u[:, 0])
+            return np.asarray(d[:, 0] * (v[1] - u[:, 1]) - d[:, 1] * (v[0] - u[:, 0]))
 
         ours = e[0] * (self.a[:, 1] - p[1]) - e[1] * (self.a[:, 0] - p[0])
         theirs = e[0] * (self.b[:, 1] - p[1]) - e[1] * (self.b[:, 0] - p[0])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import string
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from detailgen.catalogue import Catalogue
 from detailgen.section.model import Coat, Fastener, Part, Section
@@ -73,12 +74,15 @@ def _hosted(found: Sequence[Subject], catalogue: Catalogue) -> list[Subject]:
     return out
 
 
-def _by_kind(things: Iterable[Part | Coat | Fastener]) -> dict[str, list[Part | Coat | Fastener]]:
-    out: dict[str, list[Part | Coat | Fastener]] = {}
+Thing = TypeVar("Thing", Part, Coat, Fastener)
+
+
+def _by_kind(things: Iterable[Thing]) -> dict[str, list[Thing]]:
+    out: dict[str, list[Thing]] = {}
     for thing in things:
         key = thing.kind if getattr(thing, "status", "new") == "new" else f"{thing.kind}/existing"
         out.setdefault(key, []).append(thing)
-    return out  # type: ignore[return-value]
+    return out
 
 
 def _sentence(text: str) -> str:
