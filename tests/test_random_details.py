@@ -180,6 +180,20 @@ def test_every_flashing_laps_its_field_sheet_by_what_was_asked() -> None:
     assert faults(short) == {}
 
 
+def test_the_flashing_lies_on_the_field_sheet_and_never_under_it() -> None:
+    """The later sheet on the wet side: at its foot a plumb line meets the field sheet first, then the flashing."""
+
+    def under(section: Section) -> list[str]:
+        x0, _, x1, _ = oracle.bounds(section, "flashing")
+        toe = x0 if section.mirrored else x1  # its end on the field
+        x = toe + 20.0 if section.mirrored else toe - 20.0
+        met = [i for i, _ in oracle.ray(section, x=x)]
+        plies = [p.id for p in section.having("waterproofing") if p.id in met and p.id not in ("flashing", "underlay")]
+        return [] if plies and all(met.index(p) < met.index("flashing") for p in plies) else met
+
+    assert faults(under) == {}
+
+
 # ------------------------------------------------------------------------------------- carried and fastened
 def test_every_part_is_carried_down_to_the_structure() -> None:
     assert faults(oracle.uncarried) == {}
@@ -266,6 +280,26 @@ def test_a_mirrored_detail_is_the_mirror_image() -> None:
             x0, y0, x1, y1 = oracle.shape(p).bounds
             assert oracle.shape(q).bounds == pytest.approx((-x1, y0, -x0, y1))
             assert oracle.shape(q).area == pytest.approx(oracle.shape(p).area)
+
+
+# ------------------------------------------------------------------------------------- judged
+OWN_SIZES = ("lap", "downturn", "margin", "coping_slope", "coping_outer_leg", "coping_inner_leg", "closure_leg")
+
+
+@pytest.mark.parametrize("kind", ["parapet", "skylight-curb"])
+def test_a_detail_of_auto_height_and_the_trades_own_sizes_fails_no_required_rule(kind: str) -> None:
+    """Seed 242 once stood 0.1 mm under its minimum: the sheet's edge lies lower than its face, as the top is sloped."""
+    judged = 0
+    for seed in range(150, 330):
+        made = project(seed, kind)
+        detail = made["detail"][0]
+        detail["height"] = "auto"
+        for key in (*OWN_SIZES, "upstand_insulation", "top_insulation"):
+            detail.pop(key, None)
+        findings = read(made)[detail["id"]].findings()
+        assert [f.sentence for f in findings if f.verdict == "fails" and f.rule.severity == "required"] == [], seed
+        judged += sum(f.verdict == "holds" for f in findings)
+    assert judged > 5 * 180
 
 
 # ------------------------------------------------------------------------------------- absurd sizes

@@ -136,7 +136,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         required = max(required, _over_the_cant(c, field, finish, sheet_t), key=lambda d: d.value)
     top_default = 0.0 if p.backing.kind == "steel-studs" else size("parapet.top_insulation")
     top_insulation = top_default if p.top_insulation is None else p.top_insulation
-    h, sheet = _heights(p, c, required, sheet_t, finish)
+    h, sheet = _heights(p, c, _at_the_face(p, required, slope, sheet_t), sheet_t, finish)
     blocking = size("parapet.blocking")
     y_t = h.value - blocking - top_insulation
     numbers = {"finish": finish, "required_top": required, "structure_top": h}
@@ -190,7 +190,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         "margin": c.sized("margin", "margin.width", p.margin),
     }
     outside = _outside(p, c, outer, slope, m)
-    leg = _outer_leg(p, c, outside, slope, outer, m, facts)
+    leg = _outer_leg(p, c, outside, slope, outer, facts)
     numbers |= {"coping_outer_leg": leg, "coping_inner_leg": inner_leg_of(p, c)}
     return Levels(
         p,
@@ -215,6 +215,17 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         leg.value,
         numbers,
     )
+
+
+def _at_the_face(p: ParapetParams, required: Derivation, slope: float, sheet: Derivation) -> Derivation:
+    """Required top where the sheet leaves the backing: its own outer edge lies lower, as the top slopes to the roof."""
+    if p.end not in OVER_TOP:
+        return required
+    top = Derivation("coping slope", slope, "ratio")
+    fall = Derivation("fall of the sheet's edge", slope * sheet.value, "mm", "coping slope × sheet", (top, sheet))
+    value = required.value + fall.value
+    formula = "required top + fall of the sheet's edge"
+    return Derivation("required top at the face", value, "mm", formula, (required, fall))
 
 
 def _lowest_end(p: ParapetParams, c: Context, h: float, sheet: float) -> float:
@@ -394,7 +405,7 @@ def _outside(p: ParapetParams, c: Context, outer: float, slope: float, m: float)
 
 
 def _outer_leg(
-    p: ParapetParams, c: Context, r: Rainscreen, slope: float, outer: float, m: float, facts: dict[str, object]
+    p: ParapetParams, c: Context, r: Rainscreen, slope: float, outer: float, facts: dict[str, object]
 ) -> Derivation:
     """Depth of the coping's outer leg: it covers the top of what is outside by the governing minimum."""
     usual = c.sized("coping's outer leg", "parapet.coping_outer_leg", p.coping_outer_leg)
@@ -402,8 +413,7 @@ def _outer_leg(
     if p.coping_outer_leg is not None or minimum is None or not r.clad:
         return usual
     clear = outer_clear(p, c)
-    crest = r.base - m
-    gap = slope * (crest - r.face + clear) + c.size("parapet.bracket") + r.below
+    gap = slope * (outer - r.face + clear) + c.size("parapet.bracket") + r.below
     over = Derivation(
         "from the coping down to the top of the cladding", gap, "mm", "slope × reach + bracket + open joint"
     )
