@@ -77,10 +77,14 @@ class Field:
         """Boards of insulation lie above the membrane."""
         return any(layer.material.role == "insulation" for layer in self.buildup.above)
 
-    def governing_finish(self) -> Derivation:
-        """D_FIN where the height is governed: at the far end of the edge, at the upstand.
+    def governing_finish(self, face: float) -> Derivation:
+        """D_FIN where the height is governed: at the far end of the edge, at the finished face of the upstand.
 
-        A medium within 1 m that is more than 20 mm / 3/4 in higher counts instead.
+        A surface that falls away is taken at x = 0, where it is highest. A medium within 1 m that is more than
+        20 mm / 3/4 in higher counts instead.
+
+        Args:
+            face: x of the finished face [mm].
         """
         b = self.buildup
         falls = b.thickness_at(self.falls.far)
@@ -89,16 +93,16 @@ class Field:
         value = falls.value + layers.value
         inputs: tuple[Derivation, ...] = (falls, layers) if b.falls_by != "structure" else (layers,)
         formula = "thickness of the falls + layers" if b.falls_by != "structure" else "layers"
-        rise = max(0.0, self.falls.apparent) * self.sizes.size("field.near_medium")
+        up = max(0.0, self.falls.apparent)
+        slope = Derivation("apparent slope", up, "ratio")
+        rise = up * self.sizes.size("field.near_medium")
         if rise > self.sizes.size("field.higher_medium") + 1e-9 and b.covering == "planted":
-            higher = Derivation(
-                "rise of the medium within 1 m",
-                rise,
-                "mm",
-                "apparent slope × 1 m",
-                (Derivation("apparent slope", self.falls.apparent, "ratio"),),
-            )
+            higher = Derivation("rise of the medium within 1 m", rise, "mm", "apparent slope × 1 m", (slope,))
             value, inputs, formula = value + rise, (*inputs, higher), formula + " + higher medium within 1 m"
+        elif up > 0:
+            x = Derivation("finished face", face)
+            higher = Derivation("rise to the finished face", up * face, "mm", "apparent slope × distance", (slope, x))
+            value, inputs, formula = value + higher.value, (*inputs, higher), formula + " + rise to the finished face"
         return Derivation("finished surface at the upstand (D_FIN)", value, "mm", formula, inputs)
 
     # -- structure

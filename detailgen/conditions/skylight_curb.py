@@ -146,7 +146,7 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     falls = falls_of(p, b, usual)
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     field = Field(b, falls, c.sizes, round(finished + margin.value + foot + size("field.beyond_events"), 1))
-    finish = field.governing_finish()
+    finish = field.governing_finish(finished)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance)
     sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")

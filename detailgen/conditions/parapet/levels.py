@@ -126,7 +126,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     slope = p.coping_slope if p.coping_slope is not None else c.sizes.size("parapet.slope")
     if slope <= 0:
         raise BuildError("coping_slope", "a coping slopes to the roof, never level or outwards", "coping-slope")
-    finish = field.governing_finish()
+    finish = field.governing_finish(finished)
     facts = facts_of(p, b, c)
     minimum = c.minimum("flashing_height", facts)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
