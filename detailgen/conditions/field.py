@@ -40,9 +40,7 @@ class Field:
     def __init__(self, buildup: BuildUp, falls: Falls, sizes: Practice, right: float) -> None:
         self.buildup, self.falls, self.sizes, self.right = buildup, falls, sizes, right
         self.tops = buildup.tops(falls.cut, falls.apparent)
-        self.face = "deck"
-        self._next = 0
-        self._surface = height_line(0.0, self.deck_slope, 0.0, right)
+        self._bare()
 
     # -- lines
     def line(self, id: str) -> list[Point]:
@@ -192,8 +190,15 @@ class Field:
         return [r for r in rings if len(r) > 2]
 
     # -- layers under the membrane
+    def _bare(self) -> None:
+        """Nothing is laid yet. A drawn build that collides begins again with thinner sheets, on the bare deck."""
+        self.face = "deck"
+        self._next = 0
+        self._surface = height_line(0.0, self.deck_slope, 0.0, self.right)
+
     def lay_topping(self, w: Workshop) -> None:
         """The lowest layers up to the topping, if there is one."""
+        self._bare()
         upto = next(
             (
                 i
