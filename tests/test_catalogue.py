@@ -457,7 +457,7 @@ def test_the_catalogue_is_read_once_and_travels_to_other_processes() -> None:
     assert pickle.loads(pickle.dumps(load())) == load()
 
 
-@pytest.mark.parametrize("path", sorted(HERE.glob("*.toml")), ids=lambda p: p.name)
+@pytest.mark.parametrize("path", sorted(HERE.rglob("*.toml")), ids=lambda p: p.name)
 def test_every_file_of_the_catalogue_opens_by_saying_what_it_is(path: Path) -> None:
     assert path.read_text(encoding="utf-8").startswith("# ")
     read_toml(path)
