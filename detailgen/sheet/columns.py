@@ -52,12 +52,20 @@ class Side:
     ) -> None:
         self.column, self.flag = column, flag
         s = column.side
-        turned = rings if s > 0 else [tuple((-x, y) for x, y in reversed(r)) for r in rings]
-        walls = [(b if s > 0 else (-b[2], b[1], -b[0], b[3]), v) for b, v in boxes]
-        x0 = min(x for r in turned for x, _ in r) - 2
-        self.ground = Ground(turned, walls, x0, s * column.end + 1, column.rungs)
+        self._rings = rings if s > 0 else [tuple((-x, y) for x, y in reversed(r)) for r in rings]
+        self._walls = [(b if s > 0 else (-b[2], b[1], -b[0], b[3]), v) for b, v in boxes]
+        self._x0 = min(x for r in self._rings for x, _ in r) - 2
         self.drafts: dict[str, Draft] = {q.id: draft(q, spots, column.width) for q, spots in some}
-        self.targets: dict[str, Target] = {k: target(d, column, self.ground) for k, d in self.drafts.items()}
+
+    @cached_property
+    def targets(self) -> dict[str, Target]:
+        """The drafts with their costs on every rung."""
+        return {k: target(d, self.column, self.ground) for k, d in self.drafts.items()}
+
+    @cached_property
+    def ground(self) -> Ground:
+        """What leaders run over."""
+        return Ground(self._rings, self._walls, self._x0, self.column.side * self.column.end + 1, self.column.rungs)
 
     @cached_property
     def flag_target(self) -> Target | None:
@@ -90,10 +98,10 @@ class Side:
                 out.append(as_note(self.drafts[p.id], p, self.column))
         return out
 
-    def height(self, ids: Sequence[str]) -> float:
-        """Room that those notes take with the usual gap [mm]."""
-        gap = drafting().notes.gap
-        extra = self.flag_target.height + gap if self.flag_target else 0.0
+    def height(self, ids: Sequence[str], gap: float | None = None) -> float:
+        """Room that those notes take with the usual gap or another [mm]."""
+        gap = drafting().notes.gap if gap is None else gap
+        extra = self.flag[0].height + gap if self.flag else 0.0
         return sum(self.drafts[i].height + gap for i in ids) + extra
 
     def cost(self, id: str) -> float:
@@ -103,19 +111,27 @@ class Side:
 
 def filled(right: Side, left: Side | None) -> tuple[list[Item], list[str]]:
     """The notes in their columns, and what did not fit."""
-    ids = list(right.drafts)
+    ids, dropped = _with_room(right, left)
     to_left = _to_left(right, left, ids) if left else []
     rest = [i for i in ids if i not in to_left]
-    placed = right.arranged(rest)
-    if placed is None:
-        return [], ["the notes do not fit beside the drawing"]
+    while (placed := right.arranged(rest)) is None:
+        dropped.append(rest.pop())
     items = right.items(placed)
-    if left and to_left:
-        others = left.arranged(to_left, [tuple((right.column.side * x, y) for x, y in p.leader) for p in placed.placed])
-        if others is None:
-            return [], ["the notes do not fit beside the drawing"]
+    if left:
+        there = [tuple((right.column.side * x, y) for x, y in p.leader) for p in placed.placed]
+        while (others := left.arranged(to_left, there)) is None:
+            dropped.append(to_left.pop())
         items += left.items(others)
-    return items, []
+    return items, [f"there is no room for the note '{' '.join(right.drafts[i].lines)}'" for i in dropped]
+
+
+def _with_room(right: Side, left: Side | None) -> tuple[list[str], list[str]]:
+    """The notes that both columns can hold together, and those for which there is no room."""
+    ids, dropped = list(right.drafts), []
+    room = right.column.room + (left.column.room if left else 0.0)
+    while ids and right.height(ids, drafting().notes.tight_gap) > room:
+        dropped.append(ids.pop())
+    return ids, dropped
 
 
 def _to_left(right: Side, left: Side, ids: Sequence[str]) -> list[str]:

@@ -12,7 +12,7 @@ from detailgen.sheet.flat import dim_lines, dim_text
 from detailgen.sheet.lines import text_box, width
 from detailgen.sheet.model import Dim
 from detailgen.sheet.obstacles import Obstacles
-from detailgen.sheet.plane import Box, Placing, grown, overlap
+from detailgen.sheet.plane import Box, Placing, grown
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
@@ -20,12 +20,18 @@ from detailgen.sheet.wording import units_of
 from detailgen.units import format_length
 
 Side = Literal["left", "right", "bottom", "top", "inside"]
+ALWAYS_WITH_LIMIT = ("flashing_height",)  # measures whose limit is printed even where room is scarce
+SHORTENED = 6.0  # cost of leaving the limit out
 SAME = 0.05  # two ends of a chain closer than this are one [paper mm]
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A dimension with its text, not yet on a line. Points in section mm."""
+    """A dimension with its text, not yet on a line. Points in section mm.
+
+    Attributes:
+        short: the text without the limit, for a crowded place; empty where the limit must be shown.
+    """
 
     id: str
     a: Point
@@ -34,6 +40,7 @@ class Wanted:
     side: Side
     text: str
     value: float
+    short: str = ""
 
     def span(self, placing: Placing) -> tuple[float, float]:
         """Low and high end along the measured direction [paper mm]."""
@@ -66,8 +73,10 @@ def wanted(
         value = span if value is None or abs(value - span) > 1.0 else value
         if value < 1e-6:
             continue
-        text = edit.text if edit is not None and edit.text else _text(value, limits.get(d.measure, ""), settings)
-        out.append(Wanted(d.id, a, b, d.axis, d.side, text, value))
+        forced = edit.text if edit is not None else ""
+        text = forced or _text(value, limits.get(d.measure, ""), settings)
+        short = "" if forced or d.measure in ALWAYS_WITH_LIMIT else _text(value, "", settings)
+        out.append(Wanted(d.id, a, b, d.axis, d.side, text, value, short if short != text else ""))
     for e in edits.values():
         if not e.drop and e.a is not None and e.b is not None:
             k = 1 if e.axis == "y" else 0
@@ -153,23 +162,49 @@ def laid(rows: Sequence[Sequence[Wanted]], side: Side, box: Box, placing: Placin
     out: list[Dim] = []
     for i, row in enumerate(rows):
         off = style.first + i * style.next
-        taken: list[Box] = []
-        for w in row:
-            a, b = placing.point(w.a), placing.point(w.b)
-            if w.axis == "y":
-                x = box[0] - off if side == "left" else box[2] + off
-                line: Point = (x, a[1])
-                if side == "left":
-                    a, b = (edge.left(a[1], a[0]), a[1]), (edge.left(b[1], b[0]), b[1])
-            else:
-                y = box[1] - off if side == "bottom" else box[3] + off
-                line = (a[0], y)
-                if side == "bottom":
-                    a, b = (a[0], edge.bottom(a[0], a[1])), (b[0], edge.bottom(b[0], b[1]))
-                else:
-                    a, b = (a[0], edge.top(a[0], a[1])), (b[0], edge.top(b[0], b[1]))
-            out.append(placed_text(w, a, b, line, taken))
+        lines = [_on_line(w, side, off, box, placing, edge) for w in row]
+        out += _row(row, lines)
     return out
+
+
+def _on_line(
+    w: Wanted, side: Side, off: float, box: Box, placing: Placing, edge: Silhouette
+) -> tuple[Point, Point, Point]:
+    """Where a dimension of a chain is measured from, to, and a point of its line."""
+    a, b = placing.point(w.a), placing.point(w.b)
+    if w.axis == "y":
+        return (edge.left(a[1], a[0]), a[1]), (edge.left(b[1], b[0]), b[1]), (box[0] - off, a[1])
+    if side == "bottom":
+        return (a[0], edge.bottom(a[0], a[1])), (b[0], edge.bottom(b[0], b[1])), (a[0], box[1] - off)
+    return (a[0], edge.top(a[0], a[1])), (b[0], edge.top(b[0], b[1])), (a[0], box[3] + off)
+
+
+def _row(row: Sequence[Wanted], lines: Sequence[tuple[Point, Point, Point]]) -> list[Dim]:
+    """One row: texts that fit their span first, the others where nothing is in their way."""
+    places = [text_places(w, *line) for w, line in zip(row, lines, strict=True)]
+    fits = [p[0] if _fits(p[0]) else None for p in places]
+    taken = Obstacles([text_box(dim_text(d)) for d in fits if d], [r for p in places for r in dim_lines(p[-1])[1:]])
+    out = []
+    for fitting, some in zip(fits, places, strict=True):
+        if fitting is not None:
+            out.append(fitting)
+            continue
+        best: tuple[float, Dim] | None = None
+        for j, d in enumerate(some):
+            text = grown(text_box(dim_text(d)), 0.3)
+            cost = 0.5 * j + 30 * taken.overlapped(text) + 20 * taken.lines_in(text)
+            if best is None or cost < best[0]:
+                best = (cost, d)
+        assert best is not None
+        taken.add_box(text_box(dim_text(best[1])))
+        out.append(best[1])
+    return out
+
+
+def _fits(d: Dim) -> bool:
+    k = 1 if d.axis == "y" else 0
+    low, high = sorted((d.a[k], d.b[k]))
+    return low < d.text_at[k] < high and width(d.text, d.height) + 1.0 <= high - low
 
 
 def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
@@ -205,18 +240,6 @@ def level_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
         for y in ys
         for side in (1, -1)
     ]
-
-
-def placed_text(w: Wanted, a: Point, b: Point, line: Point, taken: list[Box]) -> Dim:
-    """The first of those that touches nothing of its row."""
-    k = 1 if w.axis == "y" else 0
-    low, high = sorted((a[k], b[k]))
-    some = text_places(w, a, b, line)
-    free = [d for d in some if not any(overlap(grown(text_box(dim_text(d)), 0.3), t) > 0 for t in taken)]
-    best = (free or some[-1:])[0]
-    taken.append(text_box(dim_text(best)))
-    taken.append((line[0] - 1, low, line[0] + 1, high) if k else (low, line[1] - 1, high, line[1] + 1))
-    return best
 
 
 def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
@@ -258,7 +281,7 @@ OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0)  # tried beside the points, on top 
 def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> list[Dim]:
     """Dimensions beside their own points: in the open where there is room, with texts that no leader crosses."""
     out = []
-    for w in some:
+    for w in sorted(some, key=lambda w: (w.value, w.id)):  # small ones have the fewest places
         a, b = placing.point(w.a), placing.point(w.b)
         k = 1 if w.axis == "y" else 0
         low, high = min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])
@@ -268,8 +291,8 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
             for v in (high + off, low - off):
                 line: Point = (v, a[1]) if k else (a[0], v)
                 lines = 0.4 * i + (0.2 if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
-                for j, dim in enumerate((*text_places(w, a, b, line), *level_places(w, a, b, line))):
-                    cost = lines + 0.3 * j + _cost_of_text(dim, edge, taken, room)
+                for j, (dim, extra) in enumerate(_texts_beside(w, a, b, line)):
+                    cost = lines + extra + 0.2 * j + _cost_of_text(dim, edge, taken, room)
                     if best is None or cost < best[0] - 1e-9:
                         best = (cost, dim)
         assert best is not None
@@ -278,6 +301,15 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
         taken.add_box(text_box(dim_text(dim)))
         for stroke in dim_lines(dim):
             taken.add_line(stroke)
+    return out
+
+
+def _texts_beside(w: Wanted, a: Point, b: Point, line: Point) -> list[tuple[Dim, float]]:
+    """Every place of the text, with what it costs to leave the limit out."""
+    out = [(d, 0.0) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
+    if w.short:
+        w = replace(w, text=w.short)
+        out += [(d, SHORTENED) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
     return out
 
 
@@ -292,7 +324,7 @@ def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette,
     for p, q in extensions:
         run = abs(p[0] - q[0]) + abs(p[1] - q[1])
         under = edge.share((min(p[0], q[0]) - 0.2, min(p[1], q[1]) - 0.2, max(p[0], q[0]) + 0.2, max(p[1], q[1]) + 0.2))
-        cost += 0.5 * taken.crossed(p, q) + 40 * taken.boxes_on(p, q) + (0.03 + 0.2 * under) * run
+        cost += 0.5 * taken.crossed(p, q) + 40 * taken.boxes_on(p, q) + (0.08 + 0.2 * under) * run
     return cost
 
 

@@ -194,6 +194,8 @@ def _order(targets: Sequence[Target], down: frozenset[str]) -> list[Target]:
 
 def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 14) -> Stack | None:
     """The notes of one column in their places; None if they do not fit."""
+    if not targets:
+        return Stack((), 0.0)
     down = frozenset(t.id for t in targets if t.down[0] < t.up[0])
     best = settle(_order(targets, down), rules)
     if best is None:

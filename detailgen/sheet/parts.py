@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -295,8 +295,9 @@ def spine(ring: Sequence[Point]) -> Ring:
     first = [ring[m % n] for m in range(i + 1, j + 1)]
     second = [ring[m % n] for m in range(j + 1, i + n + 1)]
 
-    def run(chain: list[Point]) -> tuple[bool, float]:
-        return len(chain) > 1, sum(math.dist(a, b) for a, b in pairwise(chain))
+    def run(chain: Iterable[Point]) -> tuple[bool, float]:
+        steps = [math.dist(a, b) for a, b in pairwise(chain)]
+        return len(steps) > 0, sum(steps)
 
     return tuple(max(first, second, key=run))
 
