@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from detailgen.catalogue.practice import Practice
 from detailgen.conditions.assemblies.paving import Paving, lay_pavers, lay_pedestals
+from detailgen.conditions.assemblies.retention import lay_edge
 from detailgen.conditions.base import Falls
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
-from detailgen.section.front import PLUMB, Front, Place, offset, raised, value_at
+from detailgen.section.front import PLUMB, End, Front, Place, offset, raised, value_at
 from detailgen.section.model import Derivation, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
@@ -27,26 +28,50 @@ class Upstand:
         finished: x of the finished face (facing, cladding or flashing), from which the margin is measured [mm].
         boards: x of the face that the insulation boards butt against [mm].
         joint: width of that joint [mm].
+        cut: no upstand at all, but a second cut plane through what goes on.
     """
 
     finished: float
     boards: float
     joint: float
+    cut: bool = False
+
+
+@dataclass(frozen=True)
+class Seam:
+    """Where sheets of the field lap each other [mm].
+
+    Attributes:
+        x: right end of the lower sheet's lap for the first sheet. lap: width of the lap.
+        stagger: how far the seams of sheets that lie on each other are apart.
+    """
+
+    x: float
+    lap: float
+    stagger: float
+
+
+Medium = Callable[[Workshop, Layer, int], None]
+"""Lays the growing medium in a way of its own."""
 
 
 class Field:
-    """The roof field from x = 0 to the cut plane at `right`."""
+    """The roof field from x = 0 to the cut plane at `right`.
 
-    def __init__(self, buildup: BuildUp, falls: Falls, sizes: Practice, right: float) -> None:
-        self.buildup, self.falls, self.sizes, self.right = buildup, falls, sizes, right
+    The falls pass through `origin`, x = 0 if nothing else is said: there the roof is as thick as the build-up says.
+    """
+
+    def __init__(self, buildup: BuildUp, falls: Falls, sizes: Practice, right: float, origin: float = 0.0) -> None:
+        self.buildup, self.falls, self.sizes, self.right, self.origin = buildup, falls, sizes, right, origin
         self.tops = buildup.tops(falls.cut, falls.apparent)
+        self.seam: Seam | None = None
         self._bare()
 
     # -- lines
     def line(self, id: str) -> list[Point]:
         """Height line of the top of a layer."""
         level, slope = self.tops[id]
-        return height_line(level, slope, -1.0, self.right)
+        return height_line(level - slope * self.origin, slope, -1.0, self.right)
 
     def at(self, id: str, x: float) -> float:
         """Level of the top of a layer at x [mm]."""
@@ -56,6 +81,10 @@ class Field:
     def deck_slope(self) -> float:
         """Slope of the deck along +x: 0 unless the structure itself falls."""
         return self.falls.apparent if self.buildup.falls_by == "structure" else 0.0
+
+    def deck_top(self, x: float) -> float:
+        """Level of the top of the deck at x: it falls right of the origin, its edge is level [mm]."""
+        return self.deck_slope * max(0.0, x - self.origin)
 
     def membrane_top(self, x: float) -> float:
         """Level of the top of the uppermost ply at x [mm]."""
@@ -114,9 +143,9 @@ class Field:
         right, slope = self.right, self.deck_slope
 
         def sheared(points: Sequence[Point]) -> list[Point]:
-            return [(x, y + slope * x if x > 0 else y) for x, y in points]
+            return [(x, y + self.deck_top(x)) for x, y in points]
 
-        breaks = [0.0] if edge < 0 < right and slope else []
+        breaks = [self.origin] if edge < self.origin < right and slope else []
         top = [(x, 0.0) for x in (edge, *breaks, right)]
         if kind in ("concrete", "timber"):
             name = "deck-slab" if kind == "concrete" else "timber-panel"
@@ -175,7 +204,7 @@ class Field:
         rings: list[list[Point]] = []
         run: list[Point] = []
         for x, y in path:
-            on_top = abs(y - (slope * x if x > 0 else 0.0)) < 1e-6
+            on_top = abs(y - self.deck_top(x)) < 1e-6
             if run:
                 run.append((x, y))
                 if on_top:
@@ -183,17 +212,17 @@ class Field:
                     run = [(x, y)]
             elif on_top:
                 run = [(x, y)]
-            if len(run) == 2 and abs(run[1][1] - (slope * run[1][0] if run[1][0] > 0 else 0.0)) < 1e-6:
+            if len(run) == 2 and abs(run[1][1] - self.deck_top(run[1][0])) < 1e-6:
                 run = [run[1]]
-        if len(run) > 2 or (len(run) == 2 and abs(run[1][1] - slope * run[1][0]) > 1e-6):
-            rings.append([*run, (self.right, slope * self.right)])
+        if len(run) > 2 or (len(run) == 2 and abs(run[1][1] - self.deck_top(run[1][0])) > 1e-6):
+            rings.append([*run, (self.right, self.deck_top(self.right))])
         return [r for r in rings if len(r) > 2]
 
     # -- layers under the membrane
     def _bare(self) -> None:
         """Nothing is laid yet. A drawn build that collides begins again with thinner sheets, on the bare deck."""
         self.face = "deck"
-        self._next = 0
+        self._next = self._covered = 0
         self._surface = height_line(0.0, self.deck_slope, 0.0, self.right)
 
     def lay_topping(self, w: Workshop) -> None:
@@ -225,7 +254,7 @@ class Field:
             if layer.form == "sheet":
                 up = layer.material.role == "vapour-control" and vapour_to is not None
                 b = w.front.at(face, y=vapour_to, last=True) if up else corner(w.front)
-                w.lay(layer.id, layer.material.key, w.front.begin(), b, layer.thickness, step=3)
+                self._lay_sheet(w, layer, b, "axis", 3)
             else:
                 w.bed(
                     layer.id,
@@ -263,22 +292,72 @@ class Field:
             if layer.form == "coat" and layer.material.role == "waterproofing":
                 w.coat(layer.id, layer.material.key, self._surface, step=step)
         for layer in self.buildup.plies:
-            w.lay(layer.id, layer.material.key, w.front.begin(), corner(w.front), layer.thickness, end=PLUMB, step=step)
+            self._lay_sheet(w, layer, corner(w.front), PLUMB, step)
+
+    def _lay_sheet(self, w: Workshop, layer: Layer, b: Place, end: End, step: int) -> None:
+        """A sheet from the cut plane to b; with a seam in two widths, the one uphill over the one downhill."""
+        key, t = layer.material.key, layer.thickness
+        if self.seam is None:
+            w.lay(layer.id, key, w.front.begin(), b, t, end=end, step=step)
+            return
+        sheets = [other for other in self.buildup.solid if other.form == "sheet"]
+        x, lap = self.seam.x + self.seam.stagger * (sheets.index(layer) % 2), self.seam.lap
+        sizes = {"lap": lap}
+        if self.falls.apparent <= 0:  # uphill is on the left
+            w.lay(layer.id, key, w.front.begin(), w.front.over(x - lap), t, step=step, sizes=sizes)
+            w.lay(f"{layer.id}-uphill", key, w.front.over(x), w.front.finish(), t, end=end, step=step, sizes=sizes)
+        else:
+            w.lay(layer.id, key, w.front.over(x), b, t, end=end, step=step, sizes=sizes)
+            w.lay(f"{layer.id}-uphill", key, w.front.begin(), w.front.over(x - lap), t, step=step, sizes=sizes)
 
     # -- above the membrane
     def lay_protection(self, w: Workshop, step: int) -> None:
         """What lies between the membrane and the first board, before the upstand insulation stands on it."""
         for layer in self._until_boards():
             self._lay_above(w, layer, None, step)
+        self._covered = len(self._until_boards())
+
+    def lay_underlay(self, w: Workshop, step: int, left: float) -> int:
+        """What a screen stands on: root barrier and protection, ended plumb at x = left in the open.
+
+        Returns:
+            How many layers were laid; the rest is laid by `lay_cover`.
+        """
+        for layer in self.underlay:
+            key, thin = layer.material.key, layer.form == "mat" and layer.thickness < THIN
+            if layer.form == "sheet":
+                a, b = w.front.begin(), w.front.over(left, near=self.membrane_top(left), last=True)
+                w.lay(layer.id, key, a, b, layer.thickness, end=PLUMB, step=step)
+            else:
+                line = raised(self.line(layer.id), self._drawn_lift(w, layer)) if thin else self.line(layer.id)
+                w.bed(layer.id, key, line, layer.id, left=left, step=step, thickness=layer.thickness)
+        self._covered = len(self.underlay)
+        return self._covered
+
+    @property
+    def underlay(self) -> tuple[Layer, ...]:
+        """Root barrier, fleece and protection on the membrane, under everything that a screen holds back."""
+        above = self.buildup.above
+        soft = ("protection", "fabric", "waterproofing")
+        first = next((i for i, layer in enumerate(above) if layer.material.role not in soft), len(above))
+        return above[:first]
 
     def _until_boards(self) -> tuple[Layer, ...]:
         above = self.buildup.above
         first = next((i for i, layer in enumerate(above) if layer.material.role == "insulation"), 0)
         return above[:first]
 
-    def lay_cover(self, w: Workshop, at: Upstand, step: int, margin: float) -> None:
-        """Everything else, in its order: boards, slot, mats, fabrics turned up, margin, retention edge, medium."""
-        rest = self.buildup.above[len(self._until_boards()) :]
+    def lay_cover(self, w: Workshop, at: Upstand, step: int, margin: float, medium: Medium | None = None) -> None:
+        """Everything else, in its order: boards, slot, mats, fabrics turned up, margin, retention edge, medium.
+
+        Args:
+            w: the workshop.
+            at: what the field meets.
+            step: installing step of the boards; what lies on them comes one later.
+            margin: width of the margin without planting, 0 for none.
+            medium: lays the growing medium in a way of its own.
+        """
+        rest = self.buildup.above[self._covered :]
         boards = [layer for layer in rest if layer.material.role == "insulation"]
         for layer in rest:
             if layer.material.role == "insulation":
@@ -287,13 +366,15 @@ class Field:
                     layer.material.key,
                     self.line(layer.id),
                     layer.id,
-                    left=at.boards + at.joint,
+                    left=None if at.cut else at.boards + at.joint,
                     joints=self._joints(layer, at.boards),
                     step=step,
                     thickness=layer.thickness,
                 )
                 if layer is boards[-1] and at.joint > 0:
                     self._close_slot(w, at, layer.id)
+            elif medium is not None and "growing" in layer.material.tags:
+                medium(w, layer, step + 1)
             else:
                 self._lay_above(w, layer, at, step + 1, margin)
 
@@ -308,14 +389,16 @@ class Field:
         if "growing" in tags and at is not None and margin > 0:
             self._margin(w, layer, at, step, margin)
         elif "pedestal" in tags and at is not None:
-            lay_pedestals(w, layer, self.line(layer.id), Paving.of(self.sizes.size, at.finished, self.right), step)
+            paving = Paving.of(self.sizes.size, at.finished, self.right, at.cut)
+            lay_pedestals(w, layer, self.line(layer.id), paving, step)
         elif "paver" in tags and at is not None:
-            lay_pavers(w, layer, self.line(layer.id), Paving.of(self.sizes.size, at.finished, self.right), step)
+            paving = Paving.of(self.sizes.size, at.finished, self.right, at.cut)
+            lay_pavers(w, layer, self.line(layer.id), paving, step)
         elif layer.form == "sheet":
-            if at is not None and {"filter", "root-barrier"} & set(tags):
+            if at is not None and not at.cut and {"filter", "root-barrier"} & set(tags):
                 w.lay(layer.id, material.key, w.front.begin(), self._turned_up(w, at), layer.thickness, step=step)
             else:
-                w.lay(layer.id, material.key, w.front.begin(), corner(w.front), layer.thickness, end=PLUMB, step=step)
+                self._lay_sheet(w, layer, corner(w.front), PLUMB, step)
         else:
             thin = layer.form == "mat" and layer.thickness < THIN
             line = raised(self.line(layer.id), self._drawn_lift(w, layer)) if thin else self.line(layer.id)
@@ -352,26 +435,7 @@ class Field:
             thickness=layer.thickness,
             sizes={"w": margin},
         )
-        t = w.t(size("margin.edge_metal"), "retention-edge", most=size("margin.edge_above"))
-        foot = w.front.over(x + size("margin.edge_foot"))
-        heel, top = w.front.over(x, last=True).point, value_at(line, x)
-        rise = top + size("margin.edge_above")
-        slope = (foot.point[1] - heel[1]) / (foot.point[0] - heel[0])
-        up = [(foot.point[0], foot.point[1] + t), (x + t, heel[1] + slope * t + t), (x + t, rise), (x, rise)]
-        end = w.front.at("margin", x=x)
-        w.fill(
-            "retention-edge",
-            "retention-edge",
-            foot,
-            up,
-            end,
-            ["step", "edge-foot", "edge-leg", "step", "edge-back"],
-            step=step,
-            thickness=size("margin.edge_metal"),
-            girth=size("margin.edge_foot") + rise - heel[1],
-            sizes={"above": size("margin.edge_above"), "foot": size("margin.edge_foot")},
-            thin=True,
-        )
+        t = lay_edge(w, size, line, x, 1, "retention-edge", step)
         w.bed(layer.id, layer.material.key, line, layer.id, left=x + t, step=step + 1, thickness=layer.thickness)
 
     def slope_mark(self, x: float) -> tuple[Mark, ...]:

@@ -11,6 +11,7 @@ from detailgen.section.buildup import Layer
 from detailgen.section.front import bed
 from detailgen.section.model import Point, Ring
 
+CUT = 0.45  # share of the paver at a second cut plane that is shown
 LEAST = 60.0  # a paver narrower than this is not drawn at the cut plane [mm]
 
 
@@ -19,7 +20,8 @@ class Paving:
     """Set-out along the section [mm].
 
     Attributes:
-        start: finished face of the upstand. right: cut plane.
+        start: finished face of the upstand, or a second cut plane. right: cut plane.
+        cut: at start the paving goes on: a paver is cut there.
     """
 
     start: float
@@ -27,16 +29,18 @@ class Paving:
     length: float
     joint: float
     pad: float
+    cut: bool = False
 
     @classmethod
-    def of(cls, size: Size, start: float, right: float) -> Paving:
+    def of(cls, size: Size, start: float, right: float, cut: bool = False) -> Paving:
         """Set out by office practice."""
-        return cls(start, right, size("paving.length"), size("paving.joint"), size("paving.pad"))
+        return cls(start, right, size("paving.length"), size("paving.joint"), size("paving.pad"), cut)
 
     @property
     def left_edges(self) -> list[float]:
         """Left edges of the pavers, from the upstand to the cut plane."""
-        pitch, first = self.length + self.joint, self.start + self.joint
+        pitch = self.length + self.joint
+        first = self.start + (CUT * self.length if self.cut else self.joint)
         return [x for n in range(40) if (x := first + n * pitch) < self.right - LEAST]
 
     @property
@@ -44,6 +48,9 @@ class Paving:
         """Pedestals (left, right) under the joints, from the upstand to the cut plane."""
         first, *rest = self.left_edges
         middles = [x - self.joint / 2 for x in rest]
+        if self.cut:
+            middles.insert(0, first - self.joint / 2)
+            return [(x - self.pad / 2, x + self.pad / 2) for x in middles if x + self.pad / 2 < self.right]
         pads = [(self.start, first + self.pad / 2), *((x - self.pad / 2, x + self.pad / 2) for x in middles)]
         return [p for p in pads if p[1] < self.right]
 
@@ -52,9 +59,12 @@ def lay_pavers(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, step:
     """The pavers, and their open joints as a named space."""
     edges = p.left_edges
     right = [*(x - p.joint for x in edges[1:]), None]
-    pavers = _strips(w, layer.id, top, layer.id, list(zip(right, edges, strict=True)))
+    limits: list[tuple[float | None, float | None]] = [*zip(right, edges, strict=True)]
+    if p.cut:
+        limits.insert(0, (edges[0] - p.joint, None))
+    pavers = _strips(w, layer.id, top, layer.id, limits)
     w.solid(layer.id, layer.material.key, *pavers, step=step, thickness=layer.thickness)
-    slots = [(edges[0], None), *((x, x - p.joint) for x in edges[1:])]
+    slots = [(edges[0], edges[0] - p.joint if p.cut else None), *((x, x - p.joint) for x in edges[1:])]
     w.named("paver-joints", "open joint of the pavers", *_strips(w, "paver-joints", top, "joint", slots))
 
 
@@ -62,7 +72,9 @@ def lay_pedestals(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, st
     """Pads under the joints of the pavers, and the void between them as a named space."""
     pads = p.pads
     lefts = [a for a, _ in pads[1:]]
-    voids = [*zip([*lefts, None], [b for _, b in pads], strict=True)]
+    voids: list[tuple[float | None, float | None]] = [*zip([*lefts, None], [b for _, b in pads], strict=True)]
+    if p.cut:
+        voids.insert(0, (pads[0][0], None))
     spaces = _strips(w, "paver-void", top, layer.id, voids)
     rings = _strips(w, layer.id, top, layer.id, [(b, a if a > p.start else None) for a, b in pads])
     w.solid(layer.id, layer.material.key, *rings, step=step, thickness=layer.thickness)
