@@ -260,7 +260,9 @@ def _annotated(
     )
     items += dims
     room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)
-    items += beside(plan.inside, placing, edge, taken, room)
+    inside = beside(plan.inside, placing, edge, taken, room)
+    taken = taken.joined([text_box(dim_text(d)) for d in inside], [r for d in inside for r in dim_lines(d)])
+    items += inside
     items += slopes(section, settings, placing, edge, taken, room)
     x0 = catalogue.sheet_size(settings.size).usable[0]
     items += labels(section, settings, placing, edge, taken, (x0 + PAD, room[1], room[2], room[3]))

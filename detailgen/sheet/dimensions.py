@@ -266,42 +266,52 @@ def _elsewhere(d: Dim) -> list[Dim]:
     line = d.line[1 - k]
     lift = abs(d.text_at[1 - k] - line)
     past = style.beyond + style.text_gap + d.height / 2
-    tracks = (lift, -past) if k == 0 else (-lift, -past - style.text_gap)
-    out = []
-    for off in tracks:
-        for f in (0.0, 0.5, -0.5, 0.25, -0.25, 0.4, -0.4):
-            along, across = (low + high) / 2 + f * room, line + off
-            out.append(replace(d, text_at=(across, along) if k else (along, across)))
-    return out
+    near, far = (lift, -past) if k == 0 else (-lift, -past - style.text_gap)
+    wide = width(d.text, d.height)
+    slides = [(low + high) / 2 + f * room for f in (0.0, 0.5, -0.5, 0.25, -0.25, 0.4, -0.4)]
+    shifts = [(low + high) / 2 + f * wide for f in (0.3, -0.3, 0.6, -0.6)]
+    ends = [high + style.tick / 2 + 0.8 + wide / 2, low - style.tick / 2 - 0.8 - wide / 2]
+    places = [(v, near) for v in slides] + [(v, far) for v in (*slides, *shifts)] + [(v, near) for v in ends]
+    return [replace(d, text_at=(line + off, v) if k else (v, line + off)) for v, off in places]
 
 
 OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0)  # tried beside the points, on top of the usual distance [mm]
 
 
 def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> list[Dim]:
-    """Dimensions beside their own points: in the open where there is room, with texts that no leader crosses."""
-    out = []
-    for w in sorted(some, key=lambda w: (w.value, w.id)):  # small ones have the fewest places
-        a, b = placing.point(w.a), placing.point(w.b)
-        k = 1 if w.axis == "y" else 0
-        low, high = min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])
-        best: tuple[float, Dim] | None = None
-        for i, off in enumerate(OFFSETS):
-            off += drafting().dimension.inside
-            for v in (high + off, low - off):
-                line: Point = (v, a[1]) if k else (a[0], v)
-                lines = 0.4 * i + (0.2 if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
-                for j, (dim, extra) in enumerate(_texts_beside(w, a, b, line)):
-                    cost = lines + extra + 0.2 * j + _cost_of_text(dim, edge, taken, room)
-                    if best is None or cost < best[0] - 1e-9:
-                        best = (cost, dim)
-        assert best is not None
-        dim = best[1]
-        out.append(dim)
-        taken.add_box(text_box(dim_text(dim)))
-        for stroke in dim_lines(dim):
-            taken.add_line(stroke)
-    return out
+    """Dimensions beside their own points: in the open where there is room, with texts that no leader crosses.
+
+    Placed one after the other, the small ones first; then each once more among all the others.
+    """
+    order = sorted(some, key=lambda w: (w.value, w.id))
+    placed: dict[str, Dim] = {}
+    for _ in range(2):
+        for w in order:
+            others = [d for id, d in placed.items() if id != w.id]
+            there = taken.joined([text_box(dim_text(d)) for d in others], [r for d in others for r in dim_lines(d)])
+            placed[w.id] = _beside(w, placing, edge, there, room)
+    return [placed[w.id] for w in order]
+
+
+def _beside(w: Wanted, placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> Dim:
+    """The best place of one dimension."""
+    a, b = placing.point(w.a), placing.point(w.b)
+    k = 1 if w.axis == "y" else 0
+    low, high = min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])
+    best: tuple[float, Dim] | None = None
+    for i, step in enumerate(OFFSETS):
+        off = step + drafting().dimension.inside
+        for v in (high + off, low - off):
+            line: Point = (v, a[1]) if k else (a[0], v)
+            lines = 0.4 * i + (0.2 if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
+            if best is not None and lines >= best[0]:
+                continue
+            for j, (dim, extra) in enumerate(_texts_beside(w, a, b, line)):
+                cost = lines + extra + 0.2 * j + _cost_of_text(dim, edge, taken, room)
+                if best is None or cost < best[0] - 1e-9:
+                    best = (cost, dim)
+    assert best is not None
+    return best[1]
 
 
 def _texts_beside(w: Wanted, a: Point, b: Point, line: Point) -> list[tuple[Dim, float]]:

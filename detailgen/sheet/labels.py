@@ -29,7 +29,7 @@ NEVER = 1e6
 CROSS = 400.0  # cost of two leaders that cross
 CLOSE = 25.0  # cost of two leaders that run in one line, less with their distance
 APART = 1.8  # leaders nearer than this seem to touch [mm]
-OPTIONS = 5  # leaders per note among which the best set is chosen
+OPTIONS = 6  # leaders per note among which the best set is chosen
 TRIES, PAIRS, FINE = 5, 3, 3  # notes turned, pairs parted in one round; how many of those are tried to the end
 
 

@@ -25,6 +25,12 @@ class Obstacles:
         for line in lines:
             self.add_line(line)
 
+    def joined(self, boxes: Iterable[Box], lines: Iterable[Sequence[Point]]) -> Obstacles:
+        """These and more."""
+        out = Obstacles([*self._boxes, *boxes], lines)
+        out._lines = [*self._lines, *out._lines]
+        return out
+
     def add_box(self, box: Box) -> None:
         """One more box."""
         self._boxes.append(box)
