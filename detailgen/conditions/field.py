@@ -286,13 +286,14 @@ class Field:
         return [x for n in range(4) if (x := first + n * size("field.board_length")) < self.right - 60]
 
     # -- membrane
-    def lay_membrane(self, w: Workshop, step: int) -> None:
-        """The plies from the cut plane to the inside corner, on their primer coats."""
+    def lay_membrane(self, w: Workshop, step: int, to: Callable[[Front], Place] | None = None) -> None:
+        """The plies from the cut plane to the inside corner, or to the place given, on their primer coats."""
         for layer in self.buildup.layers:
             if layer.form == "coat" and layer.material.role == "waterproofing":
                 w.coat(layer.id, layer.material.key, self._surface, step=step)
         for layer in self.buildup.plies:
-            self._lay_sheet(w, layer, corner(w.front), PLUMB, step)
+            b = corner(w.front) if to is None else to(w.front)
+            self._lay_sheet(w, layer, b, PLUMB if to is None else "axis", step)
 
     def _lay_sheet(self, w: Workshop, layer: Layer, b: Place, end: End, step: int) -> None:
         """A sheet from the cut plane to b; with a seam in two widths, the one uphill over the one downhill."""
