@@ -12,9 +12,10 @@ import functools
 import pytest
 import shapely
 
+from detailgen.errors import BuildError
 from detailgen.section.model import Section
 from tests import section_oracles as oracle
-from tests.details import PLANTED, parapet, read, section, tables
+from tests.details import PLANTED, parapet, read, rows, section, tables
 from tests.trade_plausible import Table
 
 INCH = 25.4
@@ -304,6 +305,25 @@ def test_an_apparent_slope_is_drawn_and_the_true_one_printed() -> None:
     assert mark.text == "true"
 
 
+@pytest.mark.parametrize("kind", ["parapet", "skylight-curb"])
+def test_the_drawing_ends_at_the_sump_where_the_falls_end(kind: str) -> None:
+    """0.8 m from the sump the topping is 50 + 16; its thinnest, 50, stands at the cut plane on the sump's edge."""
+    detail = {"id": "D1", "kind": kind, "distance_to_drain": "0.8 m"}
+    s = section(tables("mm", detail))
+    assert right(s) == pytest.approx(800)
+    assert oracle.top_at(s, "topping", 800 - 1e-3) == pytest.approx(50, abs=0.01)
+    assert surface(s, "topping", 0.0, (500, 700)) == pytest.approx(66, abs=0.01)
+    assert right(section(tables("mm", {**detail, "distance_to_drain": "5 m"}))) > 800
+
+
+def test_a_sump_under_the_margin_is_refused() -> None:
+    with pytest.raises(BuildError, match="the sump would reach under the margin") as e:
+        section(parapet("mm", distance_to_drain="0.3 m"))
+    assert e.value.code == "drain-too-near"
+    section(parapet("mm", distance_to_drain="0.3 m", falls="along"))
+    section(parapet("mm", distance_to_drain="0.3 m", falls="towards"))
+
+
 # ------------------------------------------------------------------------------------- a parapet of fixed height
 def verdict(made: Table, measure: str = "flashing_height"):
     detail = read(made)["P1"]
@@ -342,6 +362,28 @@ def test_a_height_above_the_finished_surface_follows_it(units: str) -> None:
     size, unit = given.split()
     height = top_of_flashing(s, -1e-3) - finish_at_the_upstand(s)
     assert height == pytest.approx(float(size) * SCALE[unit], abs=0.5)
+
+
+EXPOSED_BITUMINOUS = {
+    "system": "conventional",
+    "layers": rows("bonding-coat", "topping", "vapour-control", "pir", "underlay-sheet", "membrane-bituminous"),
+}
+
+
+@pytest.mark.parametrize("end", ["reglet", "receiver"])
+def test_a_counterflashing_hangs_clear_of_the_cant_or_the_height_is_refused(end: str) -> None:
+    """It ends at least 25 mm above the cant (SMACNA manual, 5th ed., second hand): an auto parapet sees to it."""
+    detail = {"id": "P1", "kind": "parapet", "end": end, "height_allowance": 0}
+    s = section(tables("mm", detail, EXPOSED_BITUMINOUS))
+    top = oracle.bounds(s, "cant")[3]
+    tip = oracle.bounds(s, "counterflashing")[1]
+    assert tip - top >= 25.0
+    room = oracle.bounds(s, "blocking")[3] - top
+    for less, code in ((40, "counterflashing-on-cant"), (90, "parapet-too-low")):
+        low = {**detail, "height": {"above_finish": f"{room - less:.0f} mm"}}
+        with pytest.raises(BuildError) as e:
+            section(tables("mm", low, EXPOSED_BITUMINOUS))
+        assert e.value.code == code
 
 
 def test_the_roof_of_these_tables_is_the_planted_one() -> None:

@@ -30,6 +30,7 @@ REFUSALS = {
     "curb-too-low",
     "closure-in-gravel",
     "curb-too-thin",
+    "drain-too-near",
 }
 
 

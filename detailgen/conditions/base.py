@@ -179,6 +179,9 @@ class Condition(Protocol):
 
 
 # ------------------------------------------------------------------------------------------ where the cut is
+LEAST_FIELD = 80.0  # so much of the repeating field is drawn at least [mm]
+
+
 @dataclass(frozen=True)
 class Falls:
     """Where the cut is and how the roof falls there.
@@ -194,6 +197,29 @@ class Falls:
     cut: float
     near: float
     far: float
+
+    def cut_plane(self, events: float, beyond: float) -> float:
+        """The cut plane in the field [x in mm]: never past the sump's edge, where the falls end.
+
+        Args:
+            events: x of the last thing that happens at the upstand, margin included [mm].
+            beyond: how much of the repeating field is drawn after it [mm].
+
+        Raises:
+            BuildError: the sump lies under the margin.
+        """
+        right = round(events + beyond, 1)
+        if self.apparent >= 0:
+            return right
+        edge = self.cut * self.true / -self.apparent
+        if edge < events + LEAST_FIELD:
+            raise BuildError(
+                "distance_to_drain",
+                f"the sump would reach under the margin: its edge is at least {events + LEAST_FIELD:.0f} mm "
+                "from the upstand in this cut",
+                "drain-too-near",
+            )
+        return min(right, edge)
 
 
 def falls_of(params: DetailParams, buildup: BuildUp, default_distance: float) -> Falls:

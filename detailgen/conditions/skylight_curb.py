@@ -145,7 +145,7 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     usual = 8 * 304.8 if c.units.system == "inch" else 2500.0
     falls = falls_of(p, b, usual)
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    field = Field(b, falls, c.sizes, round(finished + margin.value + foot + size("field.beyond_events"), 1))
+    field = Field(b, falls, c.sizes, falls.cut_plane(finished + margin.value + foot, size("field.beyond_events")))
     finish = field.governing_finish(finished)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance)

@@ -308,6 +308,12 @@ class Build:
                 "the counterflashing would hang into the finished surface; give the parapet more height",
                 "counterflashing-in-gravel",
             )
+        if has_cant(v.p, v.buildup) and c.tip < v.field.membrane_top(v.face) + size("parapet.cant") + 10:
+            raise BuildError(
+                "height",
+                "the counterflashing would hang down to the cant; give the parapet more height",
+                "counterflashing-on-cant",
+            )
         place = w.front.at(face, y=c.start, last=True) if receiver else w.front.corner((0.0, c.start), last=True)
         counterflashing.enclose(w, c, place, soft=v.faced)
         if receiver:

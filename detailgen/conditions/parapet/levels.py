@@ -122,7 +122,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     distance = 16 * 304.8 if c.units.system == "inch" else 5000.0
     falls = falls_of(p, b, distance)
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    field = Field(b, falls, c.sizes, round(finished + margin + foot + size("field.beyond_events"), 1))
+    field = Field(b, falls, c.sizes, falls.cut_plane(finished + margin + foot, size("field.beyond_events")))
     slope = p.coping_slope if p.coping_slope is not None else c.sizes.size("parapet.slope")
     if slope <= 0:
         raise BuildError("coping_slope", "a coping slopes to the roof, never level or outwards", "coping-slope")
@@ -142,11 +142,14 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     numbers = {"finish": finish, "required_top": required, "structure_top": h}
     bent = size("parapet.angle_up") if inverted and p.backing.kind == "steel-studs" else 0.0
     lowest = field.membrane_top(0.0) + bent + size("parapet.board_clear")  # room for the angle under the blocking
-    if y_t < lowest or _lowest_end(p, c, h.value, sheet.value) < finish.value + 25.0:
+    clear = finish.value + 25.0
+    if has_cant(p, b):
+        clear = max(clear, field.membrane_top(face) + size("parapet.cant") + 2 * m + 10.0)
+    if y_t < lowest or _lowest_end(p, c, h.value, sheet.value) < clear:
         raise BuildError(
             "height",
-            f"the parapet would end at {h.value:.0f} mm above the deck, at or under the roof it should hold "
-            f"(finished surface {finish.value:.0f} mm)",
+            f"a parapet of {h.value:.0f} mm above the deck leaves its waterproofing no room to end above the finished "
+            f"surface ({finish.value:.0f} mm)",
             "parapet-too-low",
         )
     brow = face if p.end != "reglet" else 0.0
