@@ -1,0 +1,60 @@
+"""The gallery shows every detail of every demonstration file, and says what command made it."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import struct
+from pathlib import Path
+
+import pytest
+
+import detailgen as dg
+from detailgen.cli import commands
+
+TOP = Path(__file__).resolve().parents[1]
+PAGE = (TOP / "gallery" / "README.md").read_text(encoding="utf-8")
+SPECS = sorted((TOP / "specs").glob("*.toml"))
+
+
+def picture_size(path: Path) -> tuple[int, int]:
+    """Width and height of a PNG [px], from its header."""
+    head = path.read_bytes()[:24]
+    assert head[:8] == b"\x89PNG\r\n\x1a\n"
+    return struct.unpack(">II", head[16:24])  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize("spec", SPECS, ids=lambda p: p.stem)
+def test_every_detail_of_a_demonstration_file_hangs_in_the_gallery(spec: Path) -> None:
+    for detail in dg.load(spec).details.values():
+        title = detail.params.title
+        entry = f"### {detail.id} {title}\n\n![{detail.id}, {title}]({spec.stem}/{detail.id}.png)\n"
+        assert entry in PAGE + "\n", f"{spec.name} {detail.id}"
+
+
+def test_the_gallery_shows_nothing_that_no_file_draws() -> None:
+    shown = set(re.findall(r"\]\(([^)]+\.png)\)", PAGE))
+    drawn = {f"{spec.stem}/{id}.png" for spec in SPECS for id in dg.load(spec).details}
+    there = {p.relative_to(TOP / "gallery").as_posix() for p in (TOP / "gallery").rglob("*.png")}
+    assert shown == drawn == there
+
+
+def test_the_gallery_says_one_command_for_each_file() -> None:
+    lines = [line for line in PAGE.splitlines() if line.startswith("detailgen ")]
+    assert len(lines) == len(SPECS)
+    for line in lines:
+        _, name, spec, *options = shlex.split(line)
+        assert (TOP / spec).is_file()
+        assert options[options.index("--out") + 1] == f"gallery/{Path(spec).stem}"
+        command = commands.get_command(None, name)  # type: ignore[arg-type]
+        assert command is not None
+        command.make_context(name, [str(TOP / spec), *options])
+
+
+@pytest.mark.parametrize("spec", SPECS, ids=lambda p: p.stem)
+def test_pictures_of_the_gallery_are_whole_sheets_at_the_resolution_that_the_page_says(spec: Path) -> None:
+    for detail in dg.load(spec).details.values():
+        size = detail.project.context.catalogue.sheet_size(detail.settings.size)
+        width, height = picture_size(TOP / "gallery" / spec.stem / f"{detail.id}.png")
+        assert width == pytest.approx(size.width / 25.4 * 120, abs=1)
+        assert height == pytest.approx(size.height / 25.4 * 120, abs=1)
