@@ -118,7 +118,7 @@ def limit_texts(findings: Iterable[Any], settings: SheetSettings) -> dict[str, s
 def chains(some: Sequence[Wanted], placing: Placing) -> list[list[Wanted]]:
     """Rows of dimensions of one side, the smallest next to the object; a closed row gets its overall outside."""
     rows: list[list[Wanted]] = []
-    for d in sorted(some, key=lambda w: (w.span(placing)[1] - w.span(placing)[0], w.span(placing), w.id)):
+    for d in sorted(some, key=lambda w: (round(w.span(placing)[1] - w.span(placing)[0], 6), w.span(placing))):
         low, high = d.span(placing)
         if any(abs(low - s) < SAME and abs(high - e) < SAME for row in rows for s, e in (w.span(placing) for w in row)):
             continue  # the same distance is not printed twice

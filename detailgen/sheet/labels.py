@@ -192,7 +192,7 @@ def _order(targets: Sequence[Target], down: frozenset[str]) -> list[Target]:
     return rising + falling
 
 
-def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 14) -> Stack | None:
+def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 24) -> Stack | None:
     """The notes of one column in their places; None if they do not fit."""
     if not targets:
         return Stack((), 0.0)
