@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from detailgen.conditions.base import Condition
+from detailgen.conditions.fire_break import FireBreak
+from detailgen.conditions.open_field import OpenField
 from detailgen.conditions.parapet import Parapet
 from detailgen.conditions.skylight_curb import SkylightCurb
 
-CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(), SkylightCurb())}
+CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(), SkylightCurb(), OpenField(), FireBreak())}

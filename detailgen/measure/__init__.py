@@ -5,6 +5,7 @@ from __future__ import annotations
 from detailgen.measure.coping import coping
 from detailgen.measure.glazing import glazing
 from detailgen.measure.heights import heights
+from detailgen.measure.joints import joints
 from detailgen.measure.laps import laps
 from detailgen.measure.model import Measure, Measures
 from detailgen.measure.scene import scene
@@ -15,7 +16,7 @@ from detailgen.section.model import Section
 
 __all__ = ["Measure", "Measures", "measure"]
 
-_READERS = (heights, water, laps, coping, insulation, surface, glazing)
+_READERS = (heights, water, laps, coping, insulation, surface, glazing, joints)
 
 
 def measure(section: Section) -> Measures:

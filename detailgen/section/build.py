@@ -135,6 +135,15 @@ class Workshop:
             raise GeometryError(Reason.NO_LENGTH, "nothing is left of the layer", id)
         self._part(id, kind, rings, **more)
 
+    def join(self, id: str, *others: str) -> None:
+        """Parts laid one after the other become pieces of the part `id`: two edges of a strip are one thing."""
+        pieces = [p for p in self.parts if p.id in others]
+        self.parts = [
+            replace(p, rings=(*p.rings, *(r for piece in pieces for r in piece.rings))) if p.id == id else p
+            for p in self.parts
+            if p.id not in others
+        ]
+
     def void(
         self, id: str, name: str, a: Place, line: Sequence[Point], b: Place, faces: str | Sequence[str] = "void"
     ) -> None:
@@ -155,7 +164,8 @@ class Workshop:
         self.fasteners.append(Fastener(id, kind, head, tip, fixes, into, spacing))
 
     def _order(self) -> int:
-        return len(self.parts) + len(self.spaces)
+        things: list[Part | Space] = [*self.parts, *self.spaces]
+        return max((thing.order for thing in things), default=-1) + 1
 
     def _part(self, id: str, kind: str, rings: Sequence[Ring], **given: Unpack[Given]) -> None:
         item = self.catalogue.item(kind)
