@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import json
 import random
+import sys
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -360,3 +361,12 @@ def to_toml(tables: Mapping[str, Any]) -> str:
         else:
             table(name, content, "[{}]")
     return "\n".join(out)
+
+
+def main(arguments: Sequence[str]) -> None:
+    """``python -m tests.trade_plausible SEED [parapet|skylight-curb]`` prints the detail file of a seed."""
+    print(to_toml(project(arguments[0] if arguments else 0, *arguments[1:2])))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -200,7 +200,6 @@ class Field:
 
     def _flutes(self, path: Sequence[Point]) -> list[list[Point]]:
         """Voids between the crests of a metal deck, closed at the level of its top flanges."""
-        slope = self.deck_slope
         rings: list[list[Point]] = []
         run: list[Point] = []
         for x, y in path:
