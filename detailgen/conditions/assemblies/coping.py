@@ -102,7 +102,7 @@ def _bracket(w: Workshop, size: Size, c: Coping, x_end: float) -> tuple[float, f
         a = w.front.at("top", end=0, last=True)
         gap = [(x_end, c.under(x_end) - c.rise)]
         w.void("vent-gap", "ventilated gap under the coping", a, gap, b, ["top", "vent"])
-    depth = w.t(size("parapet.cleat"), "cleat", most=0.7 * c.rise) * math.sqrt(1 + c.slope**2)
+    depth = w.t(size("parapet.cleat"), "cleat", most=min(0.7 * c.rise, 0.45 * c.kick)) * math.sqrt(1 + c.slope**2)
     x_rec = max(x_end + size("parapet.cleat_flange"), c.crest[0] + 1.0) if c.clad else _bare_recess(size, c)
     x_rec = min(x_rec, c.bracket - 10.0)
     top = [(c.bracket, c.under(c.bracket)), (x_rec, c.under(x_rec))]

@@ -227,8 +227,10 @@ class Build:
             a = next(
                 Place(i, p) for i, p in enumerate(w.front.points) if abs(p[1] - top) < 1e-6 and p[0] > head[0] - 1e-6
             )
-            b = w.front.at(face, y=v.sheet + size("parapet.sealant_bead"), last=True)
-            w.fill("bar-sealant", "bar-sealant", a, [], b, face, step=9)
+            bead = size("parapet.sealant_bead")
+            b = w.front.at(face, y=v.sheet + bead, last=True)
+            over = (v.face + w.t(v.m, "flashing"), v.sheet + bead / 5)  # clear of the sheet's end, however thick
+            w.fill("bar-sealant", "bar-sealant", a, [over], b, face, step=9)
 
     def _bar_top(self) -> float:
         v, size = self.v, self.size
@@ -366,7 +368,7 @@ class Build:
             leg_in=v.numbers["coping_inner_leg"].value,
             clear_out=outer_clear(v.p, v.c),
             clear_in=size("parapet.coping_inner_clear"),
-            rise=size("parapet.bracket"),
+            rise=max(size("parapet.bracket"), w.t(size("parapet.facing"), "facing") * 1.2),
             kick=size("parapet.kick") * math.sqrt(0.5),
         )
         if c.inner[0][1] < v.field.finish_top(face_in) + 20:
