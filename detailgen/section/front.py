@@ -20,7 +20,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import shapely
@@ -839,14 +839,13 @@ def weld(rings: Sequence[Sequence[Point]], tolerance: float = TOUCH) -> list[lis
     Only welded rings may be overlaid, hatched or exported: a float overlay of rings that merely touch can be wrong
     without an exception.
     """
-    seen: dict[tuple[int, int], Point] = {}
+    lengths = [len(ring) for ring in rings]
+    snapped = _snapped(np.array([q for ring in rings for q in ring], dtype=float).reshape(-1, 2), tolerance)
+    points = list(map(tuple, snapped.tolist()))
     flat: list[list[Point]] = []
-    for ring in rings:
-        out: list[Point] = []
-        for q in ring:
-            v = _snapped(seen, q, tolerance)
-            if not out or out[-1] != v:
-                out.append(v)
+    for n in lengths:
+        ring, points = points[:n], points[n:]
+        out = [q for k, q in enumerate(ring) if k == 0 or q != ring[k - 1]]
         while len(out) > 1 and out[0] == out[-1]:
             out.pop()
         flat.append(out)
@@ -883,15 +882,15 @@ def weld(rings: Sequence[Sequence[Point]], tolerance: float = TOUCH) -> list[lis
     return out_rings
 
 
-def _snapped(seen: dict[tuple[int, int], Point], q: Point, tolerance: float) -> Point:
-    kx, ky = round(q[0] / tolerance / 4), round(q[1] / tolerance / 4)
-    for dx in (0, -1, 1):
-        for dy in (0, -1, 1):
-            c = seen.get((kx + dx, ky + dy))
-            if c is not None and same(c, q, tolerance):
-                return c
-    seen[kx, ky] = q
-    return q
+def _snapped(points: np.ndarray[tuple[int, int], np.dtype[np.float64]], tolerance: float) -> Any:
+    """Coordinates that lie within the tolerance of each other made equal, axis by axis."""
+    out = points.copy()
+    for axis in (0, 1):
+        order = np.argsort(points[:, axis], kind="stable")
+        values = points[order, axis]
+        first = np.flatnonzero(np.diff(values, prepend=-np.inf) > tolerance)
+        out[order, axis] = np.repeat(values[first], np.diff(first, append=len(values)))
+    return out
 
 
 def carve(ring: Sequence[Point], tools: Sequence[Sequence[Point]], *, part: str = "") -> list[Ring]:
