@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 from detailgen.conditions.base import Condition
 from detailgen.conditions.fire_break import FireBreak
+from detailgen.conditions.low_edge import LowEdge
 from detailgen.conditions.open_field import OpenField
 from detailgen.conditions.parapet import Parapet
 from detailgen.conditions.skylight_curb import SkylightCurb
 
-CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(), SkylightCurb(), OpenField(), FireBreak())}
+CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(), SkylightCurb(), OpenField(), FireBreak(), LowEdge())}

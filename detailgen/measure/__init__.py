@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from detailgen.measure.coping import coping
+from detailgen.measure.edge import edges
 from detailgen.measure.glazing import glazing
 from detailgen.measure.heights import heights
 from detailgen.measure.joints import joints
@@ -11,12 +12,13 @@ from detailgen.measure.model import Measure, Measures
 from detailgen.measure.scene import scene
 from detailgen.measure.surface import surface
 from detailgen.measure.warmth import insulation
+from detailgen.measure.trough import trough
 from detailgen.measure.water import water
 from detailgen.section.model import Section
 
 __all__ = ["Measure", "Measures", "measure"]
 
-_READERS = (heights, water, laps, coping, insulation, surface, glazing, joints)
+_READERS = (heights, water, laps, coping, insulation, surface, glazing, joints, edges, trough)
 
 
 def measure(section: Section) -> Measures:

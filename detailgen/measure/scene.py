@@ -36,6 +36,7 @@ FLAT = 0.3  # steeper things are no roof surface [ratio]
 LEAD = 300.0  # the open field begins within this of the upstand [mm]
 TOUCHING = 0.5  # sheets closer than this lie on each other [mm]
 CLAMPED = 3.0  # sheet metal up to this thickness may be clamped between flashing and barrier [mm]
+SUNK = 15.0  # what lies deeper than this under the field is a gutter or a sump, no field [mm]
 LONG = 20.0  # shorter edges are ends and steps [mm]
 
 
@@ -104,6 +105,7 @@ class Scene:
         """The face that rises from the field; ``None`` if the waterproofing nowhere rises."""
         e = self.edges
         faces = np.flatnonzero(e.right & e.having("waterproofing"))
+        faces = faces[self._rises(faces)]
         long = faces[e.length[faces] > 30.0]
         if not len(long):
             return None
@@ -122,22 +124,47 @@ class Scene:
         pair = (float(upper[0]), float(upper[1])), (float(lower[0]), float(lower[1]))
         return Upstand(float(upper[0]), *pair, tuple(sorted({int(e.of[k]) for k in chain})))
 
+    def _rises(self, faces: Ints) -> Bools:
+        """Which faces rise from a sheet that lies in front of their foot; the back of a sheet that hangs does not."""
+        e = self.edges
+        flat = np.flatnonzero(e.up & e.having("waterproofing"))
+        right = e.high[flat, 0] > e.high[faces, 0][:, None] + 1.0
+        near = e.low[flat, 0] < e.high[faces, 0][:, None] + LEAD
+        under = e.low[flat, 1] <= e.low[faces, 1][:, None] + CHAIN
+        return np.asarray((right & near & under).any(axis=1))
+
     # -- the field
+    @cached_property
+    def trough(self) -> int | None:
+        """The floor of a gutter in the roof: the longest upper edge of the field sheets that is sunk beside the field."""
+        floors = [k for k in self._flat if k not in set(self.field_edges.tolist())]
+        e, up = self.edges, self.upstand
+        floors = [k for k in floors if up is not None and e.high[k, 0] > up.x + 1.0 and e.low[k, 1] < up.top[1] - 1.0]
+        return max(floors, key=lambda k: float(e.length[k]), default=None)
+
     @cached_property
     def field_edges(self) -> Ints:
         """Upper edges of the field sheets, near to far; plies lie on each other and both count."""
+        e, which = self.edges, self._flat
+        if not len(which):
+            return which
+        last = which[np.argmax(e.high[which, 0])]
+        which = which[e.high[which, 1] >= height(e, np.array([last]), (e.low[which, 0] + e.high[which, 0]) / 2) - SUNK]
+        if self.upstand is not None:  # not the top of the upstand, where the field sheet is carried over it
+            beside = e.high[which, 0] > self.upstand.x + 1.0
+            which = which[beside & (e.low[which, 1] < self.upstand.top[1] - 1.0)]
+        return which[np.lexsort((-e.low[which, 1], e.low[which, 0]))]
+
+    @cached_property
+    def _flat(self) -> Ints:
+        """Flat upper edges of the sheets that reach the cut plane, floors of gutters among them."""
         e = self.edges
         flat = e.up & (np.abs(e.unit[:, 1]) <= FLAT * np.abs(e.unit[:, 0])) & e.having("waterproofing")
         which = np.flatnonzero(flat)
         if not len(which):
             return which
-        end = e.high[which, 0].max()
-        sheets = {int(k) for k in e.of[which[e.high[which, 0] >= end - 1.0]]}
-        which = np.flatnonzero(flat & e.in_parts(sorted(sheets)) & (e.length >= LONG))
-        if self.upstand is not None:  # not the top of the upstand, where the field sheet is carried over it
-            beside = e.high[which, 0] > self.upstand.x + 1.0
-            which = which[beside & (e.low[which, 1] < self.upstand.top[1] - 1.0)]
-        return which[np.lexsort((-e.low[which, 1], e.low[which, 0]))]
+        sheets = {int(k) for k in e.of[which[e.high[which, 0] >= e.high[which, 0].max() - 1.0]]}
+        return np.flatnonzero(flat & e.in_parts(sorted(sheets)) & (e.length >= LONG))
 
     @cached_property
     def field_sheets(self) -> tuple[int, ...]:
@@ -157,7 +184,8 @@ class Scene:
             return None
         e = self.edges
         near = which[e.low[which, 0] <= e.low[which[0], 0] + LEAD]
-        return _line(e, int(near[np.lexsort((e.high[near, 1], e.length[near].round(1)))[-1]]))
+        longest = int(near[np.lexsort((e.high[near, 1], e.length[near].round(1)))[-1]])
+        return self._beside_the_gutter(_line(e, longest))
 
     @cached_property
     def probe(self) -> float:
@@ -189,7 +217,7 @@ class Scene:
             return self._top_without_finish()
         near = e.low[tops, 0]
         first = tops[near <= near.min() + LONG]
-        line = _line(e, int(first[np.argmax(e.high[first, 1])]))
+        line = self._beside_the_gutter(_line(e, int(first[np.argmax(e.high[first, 1])])))
         medium = np.array([e.parts[k].material == PLANTED for k in e.of[tops]])
         ends = e.high[tops, 0], e.low[tops, 0]
         levels = np.concatenate([height(e, tops, np.clip(x1, None, x + NEAR)) for x1 in ends])
@@ -198,6 +226,10 @@ class Scene:
         if levels[best] > line.at(x) + HIGHER + 0.1:
             return Line(x, float(levels[best]), 0.0, (int(e.of[tops[best % len(tops)]]),))
         return line
+
+    def _beside_the_gutter(self, line: Line) -> Line:
+        """Where a gutter lies between field and upstand, the level at its edge, not that of its sole, is the datum."""
+        return line if self.trough is None else Line(line.x, line.y, 0.0, line.parts)
 
     def _top_without_finish(self) -> Line | None:
         e, membrane = self.edges, self.membrane

@@ -24,6 +24,10 @@ REACHES = 1.0  # the line is unbroken if the water stands this close to its term
 def water(scene: Scene) -> Iterator[Measure]:
     """`spill_height` and `water_line`."""
     up, finish = scene.upstand, scene.finish
+    if up is None and len(scene.field_edges):
+        yield absent("spill_height", NO_UPSTAND)
+        yield _over_the_edge(scene)
+        return
     if up is None or finish is None or not len(scene.field_edges):
         for id in ("spill_height", "water_line"):
             yield absent(id, NO_UPSTAND) if up is None else missing(id, NO_FIELD)
@@ -47,10 +51,24 @@ def water(scene: Scene) -> Iterator[Measure]:
     yield scene.measured("water_line", int(unbroken), foot, up.top if unbroken else spill, flood.parts, 0.0)
 
 
-class _Flood:
-    """The space round the watertight parts."""
+def _over_the_edge(scene: Scene) -> Measure:
+    """A roof without an upstand: water that stands on it may leave only past the end of the sheet, which hangs outside."""
+    e = scene.edges
+    sheets = e.in_parts(scene.field_sheets)
+    end = float(e.low[sheets, 0].min())
+    flood = _Flood(scene, end)
+    if flood.wet is None or flood.dry is None:
+        return missing("water_line", "a wet and a dry seed that lie beside the watertight parts, inside the frame")
+    foot = (scene.field_end, float(e.high[scene.field_edges[-1], 1]))
+    spill = flood.spill()
+    tip = (end, float(e.low[sheets & (e.low[:, 0] <= end + 1.0), 1].min()))
+    return scene.measured("water_line", int(spill is None), foot, spill or tip, flood.parts, 0.0)
 
-    def __init__(self, scene: Scene) -> None:
+
+class _Flood:
+    """The space round the watertight parts; at an open edge of the roof it ends at x = `left`."""
+
+    def __init__(self, scene: Scene, left: float = -np.inf) -> None:
         e, s = scene.edges, scene.section
         # a vapour control layer holds water for a while, but it is no waterproofing
         self.parts = [k for k, p in enumerate(e.parts) if p.watertight and p.role != "vapour-control"]
@@ -59,7 +77,7 @@ class _Flood:
         x0, x1 = sorted((scene.sign * s.frame[0], scene.sign * s.frame[2]))
         body = e.bounds[:, :2].min(axis=0), e.bounds[:, 2:].max(axis=0)
         self.box = (
-            max(x0, float(body[0][0]) - 50.0),
+            max(x0, left, float(body[0][0]) - 50.0),
             max(s.frame[1], float(body[0][1])),
             min(x1, scene.field_end),  # beyond its cut plane the field sheet goes on
             min(s.frame[3], float(body[1][1]) + 50.0),
