@@ -125,9 +125,15 @@ def filled(right: Side, left: Side | None) -> tuple[list[Item], list[str]]:
     return items, [f"there is no room for the note '{' '.join(right.drafts[i].lines)}'" for i in dropped]
 
 
+def _weight(d: Draft) -> tuple[int, int, str]:
+    """What may go first where there is no room: voids, coats, screws, then the smallest parts."""
+    rank = ("space", "coat", "fastener", "part", "free").index(d.subject.sort)
+    return rank, len(d.spots.points), d.subject.id
+
+
 def _with_room(right: Side, left: Side | None) -> tuple[list[str], list[str]]:
     """The notes that both columns can hold together, and those for which there is no room."""
-    ids, dropped = list(right.drafts), []
+    ids, dropped = sorted(right.drafts, key=lambda i: _weight(right.drafts[i]), reverse=True), []
     room = right.column.room + (left.column.room if left else 0.0)
     while ids and right.height(ids, drafting().notes.tight_gap) > room:
         dropped.append(ids.pop())

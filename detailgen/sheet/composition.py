@@ -34,6 +34,7 @@ from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import subjects
 
 Drawn = Section | Callable[[float], Section]
+SMALLER = 3  # scales at which a section that fits is drawn, at most
 STEMS = (9.0, 14.0, 20.0, 27.0, 35.0)  # where the stem of a flag may stand, from the break line [mm]
 
 
@@ -61,13 +62,15 @@ def compose(
     findings = tuple(findings)
     scales = [settings.scale] if settings.scale else standard_scales(settings, catalogue)
     best: _Attempt | None = None
+    drawings = 0
     for k in scales:
         attempt = _Attempt.of(section, drawn, measures, findings, catalogue, settings, k)
         fitted = best is not None and not best.overflow
         if best is None or attempt.faults < best.faults:
             best = attempt
-        if fitted or not any(attempt.faults):
-            break  # one scale smaller is tried for the sake of leaders that cross, no more
+        drawings += not attempt.blank
+        if fitted or drawings == SMALLER or not any(attempt.faults):
+            break  # one scale smaller is tried for the sake of leaders that cross, two for that of notes
     assert best is not None
     return best.sheet()
 
@@ -249,14 +252,13 @@ def _annotated(
         *laid(plan.bottom, "bottom", layout.box, placing, edge),
         *laid(plan.top, "top", layout.box, placing, edge),
     ]
-    level_items = levels(section, settings, placing, layout.levels, edge)
-    items += level_items
+    items += levels(section, settings, placing, layout.levels, edge)
     boxes = [(text_box(t), 20.0) for i in (*items, *dims) for t in _texts(i)]
     notes, overflow = _noted(section, drawn, catalogue, settings, plan, [*boxes, *((_line_box(d), 12.0) for d in dims)])
     dims = dodged(dims, Obstacles(lines=[line for n in notes for line in _lines(n)]))
     taken = Obstacles(
         [text_box(t) for i in (*items, *dims, *notes) for t in _texts(i)],
-        [line for i in (*level_items, *dims, *notes) for line in _lines(i)],
+        [line for i in (*items, *dims, *notes) for line in _lines(i)],
     )
     items += dims
     room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)

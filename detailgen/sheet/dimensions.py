@@ -275,6 +275,7 @@ def _elsewhere(d: Dim) -> list[Dim]:
     return [replace(d, text_at=(line + off, v) if k else (v, line + off)) for v, off in places]
 
 
+INDOORS = 25.0  # cost of showing a height of the roof on its other side
 OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0)  # tried beside the points, on top of the usual distance [mm]
 
 
@@ -284,34 +285,45 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
     Placed one after the other, the small ones first; then each once more among all the others.
     """
     order = sorted(some, key=lambda w: (w.value, w.id))
-    placed: dict[str, Dim] = {}
-    for _ in range(2):
+    placed: dict[str, tuple[float, Dim]] = {}
+    for again in (False, True):
         for w in order:
-            others = [d for id, d in placed.items() if id != w.id]
+            others = [d for id, (_, d) in placed.items() if id != w.id]
             there = taken.joined([text_box(dim_text(d)) for d in others], [r for d in others for r in dim_lines(d)])
-            placed[w.id] = _beside(w, placing, edge, there, room)
-    return [placed[w.id] for w in order]
+            if not again or _in_the_way(placed[w.id][1], there):
+                placed[w.id] = _beside(w, placing, edge, there, room)
+    return [placed[w.id][1] for w in order]
 
 
-def _beside(w: Wanted, placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> Dim:
-    """The best place of one dimension."""
+def _in_the_way(d: Dim, there: Obstacles) -> bool:
+    """Whether a line runs through the text of a dimension, or its lines through a text."""
+    box = text_box(dim_text(d))
+    texts = any(there.boxes_on(p, q) for p, q in dim_lines(d))
+    return texts or there.lines_in(box) > 0 or there.overlapped(box) > 0
+
+
+def _beside(w: Wanted, placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> tuple[float, Dim]:
+    """The best place of one dimension, and what it costs."""
     a, b = placing.point(w.a), placing.point(w.b)
     k = 1 if w.axis == "y" else 0
     low, high = min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])
+    # between two plumb faces the height is that of the roof side, and is shown there
+    away = INDOORS if k and high - low > 1.0 else 0.2
     best: tuple[float, Dim] | None = None
     for i, step in enumerate(OFFSETS):
         off = step + drafting().dimension.inside
         for v in (high + off, low - off):
             line: Point = (v, a[1]) if k else (a[0], v)
-            lines = 0.4 * i + (0.2 if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
+            lines = 0.4 * i + (away if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
             if best is not None and lines >= best[0]:
                 continue
-            for j, (dim, extra) in enumerate(_texts_beside(w, a, b, line)):
-                cost = lines + extra + 0.2 * j + _cost_of_text(dim, edge, taken, room)
+            texts = _texts_beside(w, a, b, line)
+            for j, ((dim, extra), under) in enumerate(zip(texts, _under(texts, edge, taken, room), strict=True)):
+                cost = lines + extra + 0.2 * j + under
                 if best is None or cost < best[0] - 1e-9:
                     best = (cost, dim)
     assert best is not None
-    return best[1]
+    return best
 
 
 def _texts_beside(w: Wanted, a: Point, b: Point, line: Point) -> list[tuple[Dim, float]]:
@@ -338,8 +350,13 @@ def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette,
     return cost
 
 
-def _cost_of_text(dim: Dim, edge: Silhouette, taken: Obstacles, room: Box) -> float:
-    """What is under the text."""
-    box = grown(text_box(dim_text(dim)), 0.4)
-    outside = box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
-    return 22 * edge.share(box) + 30 * taken.overlapped(box) + 20 * taken.lines_in(box) + (200.0 if outside else 0.0)
+def _under(
+    texts: Sequence[tuple[Dim, float]], edge: Silhouette, taken: Obstacles, room: Box
+) -> list[float]:
+    """What is under each of some texts."""
+    boxes = [grown(text_box(dim_text(d)), 0.4) for d, _ in texts]
+    out = []
+    for box, over, lines in zip(boxes, *(t.tolist() for t in taken.touched(boxes)), strict=True):
+        outside = box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
+        out.append(22 * edge.share(box) + 30 * over + 20 * lines + (200.0 if outside else 0.0))
+    return out

@@ -58,6 +58,13 @@ class Obstacles:
         """How many lines pass a box."""
         return int((_inside(self._both[1], np.array([box])) > TOUCH).sum())
 
+    def touched(self, boxes: Sequence[Box]) -> tuple[Array, Array]:
+        """How many boxes each of some boxes overlaps, and how many lines pass it."""
+        own, lines = self._both
+        b = np.array(boxes)
+        hit = (own[:, 0] < b[:, 2:3]) & (own[:, 2] > b[:, 0:1]) & (own[:, 1] < b[:, 3:4]) & (own[:, 3] > b[:, 1:2])
+        return hit.sum(axis=1), (_inside(lines[None], b[:, None]) > TOUCH).sum(axis=1)
+
     def crossed(self, a: Point, b: Point) -> int:
         """How many lines a line crosses."""
         s = self._both[1]
@@ -75,11 +82,12 @@ class Obstacles:
 
 
 def _inside(lines: Array, boxes: Array) -> Array:
-    """Length of lines in boxes, one of the two a single one [mm]."""
-    p, d = lines[:, 0], lines[:, 1] - lines[:, 0]
-    d = np.where(np.abs(d) < 1e-9, 1e-9, d)
-    sx, ex = (boxes[:, 0] - p[:, 0]) / d[:, 0], (boxes[:, 2] - p[:, 0]) / d[:, 0]
-    sy, ey = (boxes[:, 1] - p[:, 1]) / d[:, 1], (boxes[:, 3] - p[:, 1]) / d[:, 1]
+    """Length of lines (…, 2, 2) in boxes (…, 4) [mm]; the leading axes are broadcast."""
+    px, py = lines[..., 0, 0], lines[..., 0, 1]
+    dx, dy = lines[..., 1, 0] - px, lines[..., 1, 1] - py
+    dx, dy = np.where(np.abs(dx) < 1e-9, 1e-9, dx), np.where(np.abs(dy) < 1e-9, 1e-9, dy)
+    sx, ex = (boxes[..., 0] - px) / dx, (boxes[..., 2] - px) / dx
+    sy, ey = (boxes[..., 1] - py) / dy, (boxes[..., 3] - py) / dy
     start = np.maximum(np.maximum(np.minimum(sx, ex), np.minimum(sy, ey)), 0.0)
     end = np.minimum(np.minimum(np.maximum(sx, ex), np.maximum(sy, ey)), 1.0)
-    return np.maximum(end - start, 0.0) * np.hypot(d[:, 0], d[:, 1])  # type: ignore[no-any-return]
+    return np.maximum(end - start, 0.0) * np.hypot(dx, dy)  # type: ignore[no-any-return]

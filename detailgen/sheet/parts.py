@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -241,13 +241,15 @@ class _Job:
             angle = 0.0
         return min(a, b), angle if angle <= 135 else angle - 180
 
-    def curve(self, make: object) -> list[Stroke]:
+    def curve(self, make: Callable[[float, float], list[Point]]) -> list[Stroke]:
         """A curve over the whole thickness, clipped to the part."""
         a, b = _longest(self.ring, self.cuts)
         if b < a:
             a, b = b, a
         run = math.dist(a, b)
         u = ((b[0] - a[0]) / run, (b[1] - a[1]) / run)
+        if self.part.thickness and abs(self._across(u) - self.t) < abs(self._across((-u[1], u[0])) - self.t):
+            u = (-u[1], u[0])  # cut short by a break line: wider than it is long
         n = (-u[1], u[0])
         us = [(p[0] - a[0]) * u[0] + (p[1] - a[1]) * u[1] for p in self.ring]
         vs = [(p[0] - a[0]) * n[0] + (p[1] - a[1]) * n[1] for p in self.ring]
@@ -256,12 +258,17 @@ class _Job:
             return []
         points = [
             (a[0] + (u0 + x) * u[0] + (v0 + y) * n[0], a[1] + (u0 + x) * u[1] + (v0 + y) * n[1])
-            for x, y in make(width, t)  # type: ignore[operator]
+            for x, y in make(width, t)
         ]
         cut = shapely.intersection(shapely.LineString(points), shapely.Polygon(self.ring))
         lines = [g for g in getattr(cut, "geoms", [cut]) if g.geom_type == "LineString" and g.length > 0.1]
         pen = drafting().pen.hatch
         return [self.stroke(tuple((x, y) for x, y in g.coords), pen, layer="hatch") for g in lines]
+
+    def _across(self, n: Point) -> float:
+        """Extent of the ring along a direction."""
+        along = [p[0] * n[0] + p[1] * n[1] for p in self.ring]
+        return max(along) - min(along)
 
     def cross(self) -> list[Stroke]:
         """Both diagonals of a timber cut across its grain."""

@@ -71,7 +71,7 @@ class SheetSettings:
     """How a section is put on paper.
 
     Attributes:
-        size: name in ``catalogue/sheets.toml``; ``"auto"`` takes the smallest that fits.
+        size: name in ``catalogue/sheets.toml``.
         scale: section mm per paper mm (5 for 1:5); None chooses a standard scale.
         units: ``metric`` or ``inch``.
         wording: ``eu`` sentence case, ``na`` capitals.
