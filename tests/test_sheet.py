@@ -20,15 +20,16 @@ from detailgen.sheet.furniture import scale_bar
 from detailgen.sheet.ground import Ground
 from detailgen.sheet.hatch import clip, fitted, suited
 from detailgen.sheet.labels import Rules, Target, arrange, conflicts, crossings, settle, stack
+from detailgen.sheet.levels import levels
 from detailgen.sheet.lines import text_box, width, wrap
-from detailgen.sheet.marks import break_line, levels
+from detailgen.sheet.marks import break_line
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text
 from detailgen.sheet.notes import Column, Spots, draft, target
-from detailgen.sheet.parts import spine
 from detailgen.sheet.plane import Placing, box_of, mean_thickness
 from detailgen.sheet.review import texts_of
 from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
 from detailgen.sheet.silhouette import Silhouette
+from detailgen.sheet.strips import spine
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import Subject, subjects
 
@@ -276,8 +277,10 @@ def test_a_dimension_is_dropped_forced_or_added():
 def test_chains_close_with_the_overall_outside_and_nothing_is_printed_twice():
     unit = Placing(5.0, (0.0, 0.0))
     d = [
-        Dimension("low", (0, 0), (0, 150), "y"), Dimension("high", (0, 150), (0, 420), "y"),
-        Dimension("again", (9, 0), (9, 150), "y"), Dimension("other", (0, 100), (0, 300), "y"),
+        Dimension("low", (0, 0), (0, 150), "y"),
+        Dimension("high", (0, 150), (0, 420), "y"),
+        Dimension("again", (9, 0), (9, 150), "y"),
+        Dimension("other", (0, 100), (0, 300), "y"),
     ]
     rows = chains(wanted(d, {}, (), METRIC), unit)
     assert [[w.id for w in row] for row in rows] == [["low", "high"], ["other"]]
@@ -471,8 +474,19 @@ def test_the_title_block_has_the_fields_of_iso_7200():
     """ISO 7200:2004, from memory: owner, number, date, sheet, title, approval, creator, document type."""
     captions = {t.text for t in texts_of(sheet()) if t.layer == "ttxt"}
     assert {
-        "Legal owner", "Number", "Rev.", "Date of issue", "Sheet", "Title", "Approved by", "Drawn by", "Document type",
-        "Department", "Language", "Status", "Scale",
+        "Legal owner",
+        "Number",
+        "Rev.",
+        "Date of issue",
+        "Sheet",
+        "Title",
+        "Approved by",
+        "Drawn by",
+        "Document type",
+        "Department",
+        "Language",
+        "Status",
+        "Scale",
     } <= captions
 
 
@@ -534,3 +548,24 @@ def test_coats_and_fasteners_are_named_with_their_spacing():
     found = words(replace(roof(), coats=(coat,), fasteners=(screw,)))
     assert "Primer" in found["primer"] and "200" in found["strip-screw"]
 
+
+def test_a_size_is_never_broken_over_two_lines() -> None:
+    from detailgen.sheet.lines import wrap
+
+    for room in range(20, 90, 3):
+        lines = wrap(
+            'Counterflashing, covers the sheet by 4 1/2", sloped 1" / 1\'-0", of 3 × 50, self-adhered, 2', 2.5, room
+        )
+        assert all(
+            f" {whole} " in f" {' '.join(lines)} ".replace(",", " ") for whole in ('4 1/2"', '1" / 1\'-0"', "3 × 50")
+        )
+        assert all(any(whole in line for line in lines) for whole in ('4 1/2"', '1" / 1\'-0"', "3 × 50", "adhered, 2"))
+
+
+def test_a_rule_that_is_only_shown_beside_neither_governs_a_dimension_nor_is_called_a_failure() -> None:
+    import detailgen
+
+    p = detailgen.load("specs/ferry-hall-imperial.toml")["P6"]
+    texts = [str(x) for x in p.sheet().items]
+    assert any('8 5/8" (8" MIN.)' in t for t in texts)
+    assert not any("10 IN" in t and "DOES NOT HOLD" in t for t in texts)

@@ -6,23 +6,12 @@ from collections.abc import Sequence
 from functools import cached_property
 
 from detailgen.section.model import Ring
+from detailgen.sheet.flag import FLAG, Flag, flag_notes, flag_target
 from detailgen.sheet.flat import disc
 from detailgen.sheet.ground import Ground
 from detailgen.sheet.labels import Rules, Stack, Target, arrange
 from detailgen.sheet.model import Area, Item
-from detailgen.sheet.notes import (
-    FLAG,
-    STEP,
-    Column,
-    Draft,
-    Flag,
-    Spots,
-    as_note,
-    draft,
-    flag_notes,
-    flag_target,
-    target,
-)
+from detailgen.sheet.notes import STEP, Column, Draft, Spots, as_note, draft, target
 from detailgen.sheet.plane import Box
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import Subject

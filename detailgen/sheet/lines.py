@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import re
 from functools import lru_cache
 
 from detailgen.catalogue import text_width
@@ -9,7 +11,9 @@ from detailgen.sheet.model import Text
 from detailgen.sheet.plane import Box
 from detailgen.sheet.style import drafting
 
+GLUE = "\u00a0"  # a space that no line breaks at
 DESCENT = 0.28  # of a cap height below the baseline: the tail of g and the comma
+GLUE = "\u00a0"  # holds words together
 
 
 @lru_cache(maxsize=4096)
@@ -23,7 +27,7 @@ def wrap(text: str, height: float, room: float, bold: bool = False) -> list[str]
     lines: list[str] = []
     for paragraph in text.split("\n"):
         line = ""
-        for word in paragraph.split():
+        for word in _glued(paragraph).split(" "):
             longer = f"{line} {word}" if line else word
             if line and width(longer, height, bold) > room:
                 lines.append(line)
@@ -31,7 +35,14 @@ def wrap(text: str, height: float, room: float, bold: bool = False) -> list[str]
             else:
                 line = longer
         lines.append(line)
-    return lines
+    return [line.replace(GLUE, " ") for line in lines]
+
+
+def _glued(text: str) -> str:
+    """The words with what belongs together held together: ``4 1/2"``, ``3 × 50``, a last size behind its comma."""
+    text = re.sub(r"(\d) (\d+/\d)", rf"\1{GLUE}\2", " ".join(text.split()))
+    text = re.sub(r" ([×x/+]) ", rf"{GLUE}\1{GLUE}", text)
+    return re.sub(r", ([^ ,]*\d[^ ,]*)$", rf",{GLUE}\1", text)
 
 
 def block_height(count: int, height: float) -> float:
@@ -52,3 +63,8 @@ def text_box(t: Text) -> Box:
 def cased(text: str, wording: str) -> str:
     """Capitals in North America, as written elsewhere."""
     return text.upper() if wording == "na" else text
+
+
+def sentence(text: str) -> str:
+    """The text with a capital at its start."""
+    return text[:1].upper() + text[1:]

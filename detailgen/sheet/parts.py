@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 import shapely
@@ -14,7 +13,8 @@ from detailgen.catalogue import Catalogue
 from detailgen.section.model import CutPlane, Part, Point, Ring, Section
 from detailgen.sheet.hatch import fitted, suited
 from detailgen.sheet.model import Area, Item, Stroke
-from detailgen.sheet.plane import Placing, area, box_of, half_plane, mean_thickness
+from detailgen.sheet.plane import Placing, box_of, half_plane, mean_thickness
+from detailgen.sheet.strips import batt, farthest, longest, middle_line, on_line, wave
 from detailgen.sheet.style import drafting
 
 Medium = Literal["picture", "dxf"]
@@ -22,7 +22,6 @@ SEAM = 0.11  # white on each side of the line where two solid sheets touch, so t
 SOLID_UPTO = 3.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
 BLACK, METAL, GREY = "#000000", "#303030", "#9a9a9a"
 BLACK_LAYERS = ("membrane", "flashing.memb")
-FABRIC_DASH = (3.0, 1.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,21 +76,13 @@ def _short_of(a: Area, cuts: Sequence[CutPlane], box: tuple[float, float, float,
         if (centre[0] - cut.a[0]) * n[0] + (centre[1] - cut.a[1]) * n[1] < 0:
             n = (-n[0], -n[1])
         line = [cut.a, cut.b]
-        if not any(_on(p, line) for ring in rings for p in ring):
+        if not any(on_line(p, line) for ring in rings for p in ring):
             continue
         p = (cut.a[0] + n[0] * short, cut.a[1] + n[1] * short)
         rings = [tuple(r) for r in (half_plane(ring, p, n) for ring in rings) if len(r) > 2]
     return Area(
         tuple(rings), a.layer, a.pattern, a.families, a.width, a.fill, a.space, a.medium, a.part, a.material
     )
-
-
-def _on(p: Point, line: Sequence[Point], tolerance: float = 1e-3) -> bool:
-    (ax, ay), (bx, by) = line
-    run = math.hypot(bx - ax, by - ay)
-    along = ((p[0] - ax) * (bx - ax) + (p[1] - ay) * (by - ay)) / run
-    off = abs((p[0] - ax) * (by - ay) - (p[1] - ay) * (bx - ax)) / run
-    return off < tolerance and -1.0 < along < run + 1.0
 
 
 Edge = tuple[Point, Point]
@@ -158,9 +149,9 @@ class _Job:
             return [], [self.spine()]
         strokes = self.outline(self.look.pen)
         if hatch == "batt":
-            return [], strokes + self.curve(_batt)
+            return [], strokes + self.curve(batt)
         if hatch == "drain":
-            return [], strokes + self.curve(_wave)
+            return [], strokes + self.curve(wave)
         if hatch == "timber":
             return [], strokes + self.cross()
         if not hatch:
@@ -199,7 +190,7 @@ class _Job:
         keep = []
         for i in range(n):
             a, b = self.ring[i], self.ring[(i + 1) % n]
-            cut = any(_on(a, (c.a, c.b)) and _on(b, (c.a, c.b)) for c in self.cuts)
+            cut = any(on_line(a, (c.a, c.b)) and on_line(b, (c.a, c.b)) for c in self.cuts)
             keep.append(not cut and _edge(a, b) not in self.seams.beside)
         if all(keep):
             return [self.stroke(self.ring, pen, closed=True)]
@@ -235,7 +226,7 @@ class _Job:
 
     def lie(self) -> tuple[Point, float]:
         """A corner to tie the pattern to, and the direction of the part [deg] in -45 … 135."""
-        a, b = _longest(self.ring, self.cuts)
+        a, b = longest(self.ring, self.cuts)
         angle = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 180
         if self.part.role in ("structure", "finish") and not self.part.thickness:
             angle = 0.0
@@ -243,7 +234,7 @@ class _Job:
 
     def curve(self, make: Callable[[float, float], list[Point]]) -> list[Stroke]:
         """A curve over the whole thickness, clipped to the part."""
-        a, b = _longest(self.ring, self.cuts)
+        a, b = longest(self.ring, self.cuts)
         if b < a:
             a, b = b, a
         run = math.dist(a, b)
@@ -274,73 +265,9 @@ class _Job:
         """Both diagonals of a timber cut across its grain."""
         if self.t < drafting().hatch.none_below:
             return []
-        corners = [_farthest(self.ring, way) for way in ((1.0, 1.0), (-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0))]
+        corners = [farthest(self.ring, way) for way in ((1.0, 1.0), (-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0))]
         pen = drafting().pen.hatch
         return [self.stroke((a, b), pen, layer="hatch") for a, b in (corners[:2], corners[2:])]
-
-
-def _farthest(ring: Ring, way: Point) -> Point:
-    return max(ring, key=lambda p: way[0] * p[0] + way[1] * p[1])
-
-
-def spine(ring: Sequence[Point]) -> Ring:
-    """One long side of a strip: the chain between its two ends.
-
-    A strip's ends are its two short edges that lie farthest apart along the outline.
-    """
-    n = len(ring)
-    edges = [math.dist(ring[i], ring[(i + 1) % n]) for i in range(n)]
-    total, thickness = sum(edges), 2 * abs(area(ring)) / sum(edges)
-    starts = [sum(edges[:i]) for i in range(n)]
-    ends = [i for i in range(n) if edges[i] < 1.6 * thickness] or list(range(n))
-
-    def apart(i: int, j: int) -> float:
-        gap = abs(starts[i] + edges[i] / 2 - starts[j] - edges[j] / 2)
-        return -abs(min(gap, total - gap) - total / 2) - abs(edges[i] - thickness) - abs(edges[j] - thickness)
-
-    i, j = max(((i, j) for i in ends for j in ends if i < j), key=lambda p: apart(*p), default=(0, n // 2))
-    first = [ring[m % n] for m in range(i + 1, j + 1)]
-    second = [ring[m % n] for m in range(j + 1, i + n + 1)]
-
-    def run(chain: Iterable[Point]) -> tuple[bool, float]:
-        steps = [math.dist(a, b) for a, b in pairwise(chain)]
-        return len(steps) > 0, sum(steps)
-
-    return tuple(max(first, second, key=run))
-
-
-def middle_line(ring: Ring, t: float) -> Ring:
-    """The middle of a strip of thickness t: one of its long sides, moved inwards by half of it."""
-    side = spine(ring)
-    for sign in (-1, 1):
-        moved = shapely.offset_curve(shapely.LineString(side), sign * t / 2, join_style="mitre")
-        middle = moved.interpolate(0.5, normalized=True)
-        if moved.geom_type == "LineString" and shapely.Polygon(ring).buffer(1e-6).contains(middle):
-            return tuple((x, y) for x, y in moved.coords)
-    return side
-
-
-def _longest(ring: Ring, cuts: Sequence[CutPlane]) -> tuple[Point, Point]:
-    """The longest straight side, collinear vertices merged, sides along a cut plane last."""
-    sides: list[tuple[float, Point, Point]] = []
-    points = _without_collinear(ring)
-    for a, b in zip(points, (*points[1:], points[0]), strict=True):
-        along = any(_on(a, (c.a, c.b)) and _on(b, (c.a, c.b)) for c in cuts)
-        sides.append((math.dist(a, b) * (0.01 if along else 1.0), a, b))
-    best = max(s[0] for s in sides)
-    _, a, b = min((s for s in sides if s[0] > best - 1e-6), key=lambda s: (s[1][1] + s[2][1], s[1][0]))
-    return a, b
-
-
-def _without_collinear(ring: Ring) -> list[Point]:
-    out = []
-    n = len(ring)
-    for i in range(n):
-        p, q, r = ring[i - 1], ring[i], ring[(i + 1) % n]
-        cross = (q[0] - p[0]) * (r[1] - q[1]) - (q[1] - p[1]) * (r[0] - q[0])
-        if abs(cross) > 1e-6 * max(1.0, math.dist(p, q) * math.dist(q, r)):
-            out.append(q)
-    return out if len(out) > 2 else list(ring)
 
 
 def _apart(ring: Ring, edges: Sequence[Edge]) -> tuple[Ring, ...]:
@@ -351,19 +278,3 @@ def _apart(ring: Ring, edges: Sequence[Edge]) -> tuple[Ring, ...]:
     left = shapely.difference(shapely.Polygon(ring), hairline)
     pieces = [g for g in getattr(left, "geoms", [left]) if g.geom_type == "Polygon" and g.area > 0.02]
     return tuple(tuple((x, y) for x, y in g.exterior.coords[:-1]) for g in pieces) or (ring,)
-
-
-def _batt(width: float, t: float) -> list[Point]:
-    """Loops over the full thickness: x = p u / 2π + 0.22 p sin 2u, y = t/2 (1 − cos u), whole periods (own curve)."""
-    n = max(1, round(width / (0.62 * t)))
-    p = width / n
-    steps = 24 * n
-    us = [math.tau * n * i / steps for i in range(steps + 1)]
-    return [(p * u / math.tau + 0.22 * p * math.sin(2 * u), t / 2 * (1 - math.cos(u))) for u in us]
-
-
-def _wave(width: float, t: float) -> list[Point]:
-    """Trapezoid wave of a drainage mat, pitch 1.6 t (own symbol)."""
-    pitch = max(1.6 * t, 2.4)
-    knots = ((0.0, 0.0), (0.25, 0.0), (0.38, 1.0), (0.72, 1.0), (0.85, 0.0))
-    return [((i + x) * pitch, y * t) for i in range(math.ceil(width / pitch) + 1) for x, y in knots]

@@ -47,7 +47,6 @@ class LeaderStyle:
     dot: float
     thin_part: float
     inside: float
-    spread: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +76,7 @@ class HatchStyle:
     """Hatches: limits by plotted thickness [mm]; spacing = clamp(a + b t, least, most)."""
 
     none_below: float
-    picture_from: float
     spacing: tuple[float, float, float, float]
-    dot: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +84,6 @@ class NoteStyle:
     """The column of notes [mm]."""
 
     gap: float
-    wide_gap: float
     tight_gap: float
     column: float
     narrow: float
@@ -105,7 +101,6 @@ class Drafting:
     brk: BreakStyle
     hatch: HatchStyle
     notes: NoteStyle
-    scales: dict[str, tuple[float, ...]]
 
 
 @cache
@@ -126,5 +121,4 @@ def drafting() -> Drafting:
         BreakStyle(**row("break")),
         HatchStyle(**row("hatch")),
         NoteStyle(**row("notes")),
-        row("scale"),
     )

@@ -1,0 +1,224 @@
+"""Where dimensions stand: rows beside the section, and lines beside their own points, each text in the clear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from detailgen.section.model import Point
+from detailgen.sheet.dimensions import Side, Wanted
+from detailgen.sheet.flat import dim_lines, dim_text
+from detailgen.sheet.lines import text_box, width
+from detailgen.sheet.model import Dim
+from detailgen.sheet.obstacles import Obstacles
+from detailgen.sheet.plane import Box, Placing, grown
+from detailgen.sheet.silhouette import Silhouette
+from detailgen.sheet.style import drafting
+
+SHORTENED = 6.0  # cost of leaving the limit out
+
+
+def laid(rows: Sequence[Sequence[Wanted]], side: Side, box: Box, placing: Placing, edge: Silhouette) -> list[Dim]:
+    """Rows of one side on their lines; extension lines start at the outermost ink."""
+    style = drafting().dimension
+    out: list[Dim] = []
+    for i, row in enumerate(rows):
+        off = style.first + i * style.next
+        lines = [_on_line(w, side, off, box, placing, edge) for w in row]
+        out += _row(row, lines)
+    return out
+
+
+def _on_line(
+    w: Wanted, side: Side, off: float, box: Box, placing: Placing, edge: Silhouette
+) -> tuple[Point, Point, Point]:
+    """Where a dimension of a chain is measured from, to, and a point of its line."""
+    a, b = placing.point(w.a), placing.point(w.b)
+    if w.axis == "y":
+        return (edge.left(a[1], a[0]), a[1]), (edge.left(b[1], b[0]), b[1]), (box[0] - off, a[1])
+    if side == "bottom":
+        return (a[0], edge.bottom(a[0], a[1])), (b[0], edge.bottom(b[0], b[1])), (a[0], box[1] - off)
+    return (a[0], edge.top(a[0], a[1])), (b[0], edge.top(b[0], b[1])), (a[0], box[3] + off)
+
+
+def _row(row: Sequence[Wanted], lines: Sequence[tuple[Point, Point, Point]]) -> list[Dim]:
+    """One row: texts that fit their span first, the others where nothing is in their way."""
+    places = [text_places(w, *line) for w, line in zip(row, lines, strict=True)]
+    fits = [p[0] if _fits(p[0]) else None for p in places]
+    taken = Obstacles([text_box(dim_text(d)) for d in fits if d], [r for p in places for r in dim_lines(p[-1])[1:]])
+    out = []
+    for fitting, some in zip(fits, places, strict=True):
+        if fitting is not None:
+            out.append(fitting)
+            continue
+        best: tuple[float, Dim] | None = None
+        for j, d in enumerate(some):
+            text = grown(text_box(dim_text(d)), 0.3)
+            cost = 0.5 * j + 30 * taken.overlapped(text) + 20 * taken.lines_in(text)
+            if best is None or cost < best[0]:
+                best = (cost, d)
+        assert best is not None
+        taken.add_box(text_box(dim_text(best[1])))
+        out.append(best[1])
+    return out
+
+
+def _fits(d: Dim) -> bool:
+    k = 1 if d.axis == "y" else 0
+    low, high = sorted((d.a[k], d.b[k]))
+    return low < d.text_at[k] < high and width(d.text, d.height) + 1.0 <= high - low
+
+
+def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
+    """The dimension with its text above the middle of its line if it fits, else beyond an end or past the line."""
+    style, h = drafting().dimension, drafting().text.dimension
+    k = 1 if w.axis == "y" else 0
+    low, high = sorted((a[k], b[k]))
+    wide = width(w.text, h)
+    lift = style.text_gap + h / 2
+    across = line[0] - lift if k else line[1] + lift
+    # a text wider than its span keeps clear of the extension lines: past the line, where they end
+    second = across - (h + style.text_gap) if k else line[1] - style.beyond - lift
+    out_by = style.tick / 2 + 0.8 + wide / 2
+    middle = (low + high) / 2
+    places = [(middle, across)] if wide + 1.0 <= high - low else []
+    places += [(high + out_by, across), (low - out_by, across), (middle, second)]
+    places += [(middle + wide / 2, second), (middle - wide / 2, second)]
+    return [Dim(w.id, a, b, line, w.axis, w.text, (v, at) if k else (at, v), w.value, h) for at, v in places]
+
+
+def level_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
+    """A plumb dimension with its text level beside the line, right and left, in the middle and near both ends."""
+    if w.axis == "x":
+        return []
+    h = drafting().text.dimension
+    low, high = sorted((a[1], b[1]))
+    off = 1.2 + width(w.text, h) / 2
+    ys = [(low + high) / 2]
+    if high - low > 3 * h:
+        ys += [low + h, high - h, low + (high - low) / 3, high - (high - low) / 3]
+    return [
+        Dim(w.id, a, b, line, "y", w.text, (line[0] + side * off, y), w.value, h, level=True)
+        for y in ys
+        for side in (1, -1)
+    ]
+
+
+def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
+    """Dimensions of chains whose texts slide along their lines, or past them, where a leader runs through them."""
+    out = list(dims)
+    for i, d in enumerate(out):
+        if not leaders.lines_in(text_box(dim_text(d))):
+            continue
+        texts = [text_box(dim_text(o)) for o in out if o is not d]
+        others = Obstacles(texts, [r for o in out for r in dim_lines(o)[1:]])
+        for trial in _elsewhere(d):
+            box = text_box(dim_text(trial))
+            if not leaders.lines_in(box) and not others.overlapped(box) and not others.lines_in(box):
+                out[i] = trial
+                break
+    return out
+
+
+def _elsewhere(d: Dim) -> list[Dim]:
+    """Other places for the text of a dimension: along its line, and on the other side of it."""
+    style, k = drafting().dimension, 1 if d.axis == "y" else 0
+    low, high = sorted((d.a[k], d.b[k]))
+    room = max(high - low - width(d.text, d.height) - 1.0, 0.0)
+    line = d.line[1 - k]
+    lift = abs(d.text_at[1 - k] - line)
+    past = style.beyond + style.text_gap + d.height / 2
+    near, far = (lift, -past) if k == 0 else (-lift, -past - style.text_gap)
+    wide = width(d.text, d.height)
+    slides = [(low + high) / 2 + f * room for f in (0.0, 0.5, -0.5, 0.25, -0.25, 0.4, -0.4)]
+    shifts = [(low + high) / 2 + f * wide for f in (0.3, -0.3, 0.6, -0.6)]
+    ends = [high + style.tick / 2 + 0.8 + wide / 2, low - style.tick / 2 - 0.8 - wide / 2]
+    places = [(v, near) for v in slides] + [(v, far) for v in (*slides, *shifts)] + [(v, near) for v in ends]
+    return [replace(d, text_at=(line + off, v) if k else (v, line + off)) for v, off in places]
+
+
+INDOORS = 25.0  # cost of showing a height of the roof on its other side
+OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0)  # tried beside the points, on top of the usual distance [mm]
+
+
+def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> list[Dim]:
+    """Dimensions beside their own points: in the open where there is room, with texts that no leader crosses.
+
+    Placed one after the other, the small ones first; then each once more among all the others.
+    """
+    order = sorted(some, key=lambda w: (w.value, w.id))
+    placed: dict[str, tuple[float, Dim]] = {}
+    for again in (False, True):
+        for w in order:
+            others = [d for id, (_, d) in placed.items() if id != w.id]
+            there = taken.joined([text_box(dim_text(d)) for d in others], [r for d in others for r in dim_lines(d)])
+            if not again or _in_the_way(placed[w.id][1], there):
+                placed[w.id] = _beside(w, placing, edge, there, room)
+    return [placed[w.id][1] for w in order]
+
+
+def _in_the_way(d: Dim, there: Obstacles) -> bool:
+    """Whether a line runs through the text of a dimension, or its lines through a text."""
+    box = text_box(dim_text(d))
+    texts = any(there.boxes_on(p, q) for p, q in dim_lines(d))
+    return texts or there.lines_in(box) > 0 or there.overlapped(box) > 0
+
+
+def _beside(w: Wanted, placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> tuple[float, Dim]:
+    """The best place of one dimension, and what it costs."""
+    a, b = placing.point(w.a), placing.point(w.b)
+    k = 1 if w.axis == "y" else 0
+    low, high = min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])
+    # between two plumb faces the height is that of the roof side, and is shown there
+    away = INDOORS if k and high - low > 1.0 else 0.2
+    best: tuple[float, Dim] | None = None
+    for i, step in enumerate(OFFSETS):
+        off = step + drafting().dimension.inside
+        for v in (high + off, low - off):
+            line: Point = (v, a[1]) if k else (a[0], v)
+            lines = 0.4 * i + (away if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
+            if best is not None and lines >= best[0]:
+                continue
+            texts = _texts_beside(w, a, b, line)
+            for j, ((dim, extra), under) in enumerate(zip(texts, _under(texts, edge, taken, room), strict=True)):
+                cost = lines + extra + 0.2 * j + under
+                if best is None or cost < best[0] - 1e-9:
+                    best = (cost, dim)
+    assert best is not None
+    return best
+
+
+def _texts_beside(w: Wanted, a: Point, b: Point, line: Point) -> list[tuple[Dim, float]]:
+    """Every place of the text, with what it costs to leave the limit out."""
+    out = [(d, 0.0) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
+    if w.short:
+        w = replace(w, text=w.short)
+        out += [(d, SHORTENED) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
+    return out
+
+
+def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette, taken: Obstacles) -> float:
+    """What is under the dimension line and its extension lines."""
+    middle = ((a[0] + b[0]) / 2, line[1]) if w.axis == "x" else (line[0], (a[1] + b[1]) / 2)
+    bare = Dim(w.id, a, b, line, w.axis, "", middle, 0.0)
+    main, *extensions = dim_lines(bare)
+    (x0, y0), (x1, y1) = main
+    cost = 6 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))
+    cost += 1.5 * taken.crossed(*main) + 40 * taken.boxes_on(*main)
+    for p, q in extensions:
+        run = abs(p[0] - q[0]) + abs(p[1] - q[1])
+        under = edge.share((min(p[0], q[0]) - 0.2, min(p[1], q[1]) - 0.2, max(p[0], q[0]) + 0.2, max(p[1], q[1]) + 0.2))
+        cost += 0.5 * taken.crossed(p, q) + 40 * taken.boxes_on(p, q) + (0.08 + 0.2 * under) * run
+    return cost
+
+
+def _under(
+    texts: Sequence[tuple[Dim, float]], edge: Silhouette, taken: Obstacles, room: Box
+) -> list[float]:
+    """What is under each of some texts."""
+    boxes = [grown(text_box(dim_text(d)), 0.4) for d, _ in texts]
+    out = []
+    for box, over, lines in zip(boxes, *(t.tolist() for t in taken.touched(boxes)), strict=True):
+        outside = box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
+        out.append(22 * edge.share(box) + 30 * over + 20 * lines + (200.0 if outside else 0.0))
+    return out

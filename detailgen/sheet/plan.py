@@ -1,0 +1,61 @@
+"""What is known before anything is drawn: dimensions by side, zones, the divided sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from detailgen.catalogue import Catalogue
+from detailgen.section.model import Section
+from detailgen.sheet.band import Band
+from detailgen.sheet.dimensions import Wanted, chains, depth, overall, wanted
+from detailgen.sheet.furniture import Block, general_block
+from detailgen.sheet.general import general_notes
+from detailgen.sheet.layout import Layout, Zones, divided, with_general
+from detailgen.sheet.levels import level_width
+from detailgen.sheet.marks import room_above
+from detailgen.sheet.plane import Placing
+from detailgen.sheet.settings import SheetSettings
+from detailgen.sheet.style import drafting
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything that is known before anything is drawn: dimensions by side, zones, the divided sheet."""
+
+    band: Band
+    general: Block
+    layout: Layout
+    left: list[list[Wanted]]
+    bottom: list[list[Wanted]]
+    top: list[list[Wanted]]
+    inside: list[Wanted]
+
+    @staticmethod
+    def of(
+        section: Section, measures: Mapping[str, Any], findings: Sequence[Any], catalogue: Catalogue,
+        settings: SheetSettings, k: float,
+    ) -> Plan:
+        """The plan of an unmirrored section at one scale."""
+        size = catalogue.sheet_size(settings.size)
+        unit = Placing(k, (0.0, 0.0))
+        some = wanted(section.dimensions, measures, findings, settings)
+        sides = {"left": "left", "right": "left", "bottom": "bottom", "top": "top"}
+
+        def rows(side: str) -> list[list[Wanted]]:
+            found = chains([w for w in some if sides.get(w.side) == side], unit)
+            sums = [o for row in found if (o := overall(row, found, unit, settings))]
+            return [*found, *([o] for o in sums)]
+
+        left, bottom, top = rows("left"), rows("bottom"), rows("top")
+        brk = drafting().brk.over + 1.0
+        zones = Zones(
+            max(depth(len(left)), 3.0) + 2.0, level_width(section, settings) + (2.0 if section.levels else 0.0),
+            max(depth(len(bottom)), brk) + 2.0, max(depth(len(top)), 5.0, room_above(section, unit)) + 2.0,
+        )
+        band = Band.of(size, section, catalogue, settings)
+        layout = divided(section, size, k, zones, band.height)
+        general = general_block(general_notes(section, findings, settings), settings, layout.column.width)
+        layout = with_general(layout, general.height)
+        return Plan(band, general, layout, left, bottom, top, [w for w in some if w.side == "inside"])
