@@ -52,6 +52,7 @@ class Rule:
     minimum: float | None = None
     maximum: float | None = None
     unit: str = "mm"
+    severity: str = "required"
 
 
 @dataclass(frozen=True)
