@@ -63,6 +63,7 @@ class Field:
 
     def __init__(self, buildup: BuildUp, falls: Falls, sizes: Practice, right: float, origin: float = 0.0) -> None:
         self.buildup, self.falls, self.sizes, self.right, self.origin = buildup, falls, sizes, right, origin
+        self.below_from: float | None = None  # where the layers under the membrane end plumb, if no upstand stops them
         self.tops = buildup.tops(falls.cut, falls.apparent)
         self.seam: Seam | None = None
         self._bare()
@@ -260,7 +261,8 @@ class Field:
                     layer.material.key,
                     self.line(layer.id),
                     layer.id,
-                    joints=self._joints(layer, 0.0),
+                    left=self.below_from,
+                    joints=self._joints(layer, self.below_from or 0.0),
                     step=2,
                     thickness=layer.thickness,
                     sizes=self._sizes(layer),

@@ -7,22 +7,20 @@ from collections.abc import Iterator
 import numpy as np
 
 from detailgen.measure.model import Measure, absent
-from detailgen.measure.outline import height, nearest
+from detailgen.measure.outline import height
 from detailgen.measure.scene import BESIDE, Scene
-from detailgen.section.model import Fastener, Role
+from detailgen.section.model import Fastener
 
-RIGID: tuple[Role, ...] = ("structure", "backing", "topping", "board")
 NEXT = 8.0  # a fabric may lie between a screen and what it holds back [mm]
 TALL = 30.0  # a screen is taller than that [mm]
 CAPPED = 15.0  # a sheet that close over a fastener's head covers it [mm]
 
 
 def trough(scene: Scene) -> Iterator[Measure]:
-    """`trough_width`, `trough_drop`, `screen_above`, `sheet_pierced` and `wall_gap`."""
+    """`trough_width`, `trough_drop`, `screen_above` and `sheet_pierced`."""
     yield from _trough(scene)
     yield _screen(scene)
     yield _pierced(scene)
-    yield _gap(scene)
 
 
 def _trough(scene: Scene) -> Iterator[Measure]:
@@ -94,15 +92,3 @@ def _through_field(scene: Scene, f: Fastener, left: float) -> bool:
         if not ((over >= -0.5) & (over <= CAPPED)).any():
             return True
     return False
-
-
-def _gap(scene: Scene) -> Measure:
-    """The clear distance between what stands already and the nearest rigid part of the new roof."""
-    e = scene.edges
-    rigid = e.indices(*RIGID)
-    old = [k for k in rigid if e.parts[k].status == "existing"]
-    new = [k for k in rigid if e.parts[k].status == "new"]
-    if not old or not new:
-        return absent("wall_gap", "nothing existing stands beside the new roof")
-    far, a, b, one, other = nearest(e, old, new)
-    return scene.measured("wall_gap", far, (a[0], a[1]), (b[0], b[1]), [one, other], 0.1)
