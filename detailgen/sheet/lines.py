@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import re
 from functools import lru_cache
 
 from detailgen.catalogue import text_width

@@ -5,6 +5,7 @@ from __future__ import annotations
 import string
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TypeVar
 
 from detailgen.catalogue import Catalogue
@@ -14,6 +15,7 @@ from detailgen.sheet.plane import area, box_of
 from detailgen.sheet.settings import NoteEdit, SheetSettings
 from detailgen.units import INCH, METRIC, Units, format_length, format_slope
 
+APART = 30.0  # standing boards further apart than this are no layers of each other [mm]
 SPACE_WORTH_NAMING = 10_000.0  # a smaller void explains itself [mm²]
 
 
@@ -174,4 +176,8 @@ def _stacked(parts: Sequence[Part]) -> bool:
     x0, y0, x1, y1 = max(boxes, key=lambda b: (b[2] - b[0]) * (b[3] - b[1]))
     k = 0 if x1 - x0 >= y1 - y0 else 1  # the long way
     shared = min(b[k + 2] for b in boxes) - max(b[k] for b in boxes)
+    if k == 1:  # the twin on the other side of a curb is no second layer
+        across = sorted((b[0], b[2]) for b in boxes)
+        if any(right[0] - left[1] > APART for left, right in pairwise(across)):
+            return False
     return shared > 0.5 * min(b[k + 2] - b[k] for b in boxes)
