@@ -12,7 +12,6 @@ from detailgen.sheet.style import drafting
 
 GLUE = "\u00a0"  # a space that no line breaks at
 DESCENT = 0.28  # of a cap height below the baseline: the tail of g and the comma
-GLUE = "\u00a0"  # holds words together
 
 
 @lru_cache(maxsize=4096)
