@@ -99,11 +99,24 @@ def massive(section: Section) -> list[shapely.Geometry]:
     walls = [
         shape(p) for p in section.parts if p.role == "structure" and p.kind.startswith(("parapet-", "wall-", "curb-"))
     ]
+    if section.kind == "wall-abutment":  # behind a wall that goes on is a room, not the sky
+        walls += _room(section)
     if not walls:
         return []
     x0, _, x1, _ = shapely.total_bounds(np.array(walls))
     decks = [shape(p) for p in section.parts if p.role == "structure" and p.kind.startswith("deck-")]
     return [*walls, *(shapely.clip_by_rect(d, x0, -1e5, x1, 1e5) for d in decks)]
+
+
+def _room(section: Section) -> list[shapely.Geometry]:
+    """What a wall of studs is made of, and the deck's edge under it."""
+    studs = [p for p in section.parts if p.kind in ("stud-fill", "sheathing-inner", "wall-lining")]
+    if not studs:
+        return []
+    x = max(x for p in studs for r in p.rings for x, _ in r) * (-1 if section.mirrored else 1)
+    under = ("deflection-fill", "head-track", "edge-support", "deck-sheet", "timber-panel")
+    edge = [shape(p) for p in section.parts if p.kind in under]
+    return [*map(shape, studs), *(shapely.clip_by_rect(g, -1e5, -1e5, x, 1e5) for g in edge)]
 
 
 def flooded(section: Section) -> shapely.Geometry:

@@ -7,8 +7,20 @@ from collections.abc import Mapping
 from detailgen.conditions.base import Condition
 from detailgen.conditions.fire_break import FireBreak
 from detailgen.conditions.low_edge import LowEdge
+from detailgen.conditions.movement_joint import AreaDivider, MovementJoint
 from detailgen.conditions.open_field import OpenField
 from detailgen.conditions.parapet import Parapet
 from detailgen.conditions.skylight_curb import SkylightCurb
+from detailgen.conditions.wall import WallAbutment
 
-CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in (Parapet(), SkylightCurb(), OpenField(), FireBreak(), LowEdge())}
+ALL: tuple[Condition, ...] = (
+    Parapet(),
+    SkylightCurb(),
+    OpenField(),
+    FireBreak(),
+    LowEdge(),
+    MovementJoint(),
+    AreaDivider(),
+    WallAbutment(),
+)
+CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in ALL}

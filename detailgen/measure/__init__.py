@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from detailgen.measure.abutment import abutment
 from detailgen.measure.coping import coping
 from detailgen.measure.edge import edges
 from detailgen.measure.glazing import glazing
@@ -18,7 +19,7 @@ from detailgen.section.model import Section
 
 __all__ = ["Measure", "Measures", "measure"]
 
-_READERS = (heights, water, laps, coping, insulation, surface, glazing, joints, edges, trough)
+_READERS = (heights, water, laps, coping, insulation, surface, glazing, joints, edges, trough, abutment)
 
 
 def measure(section: Section) -> Measures:

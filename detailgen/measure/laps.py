@@ -13,7 +13,7 @@ from detailgen.measure.scene import BESIDE, LONG, Scene, Upstand
 
 SAME = 5.0  # sheets that end within this of each other end together [mm]
 ONE_FACE = 8.0  # faces this close in x are one face of several plies [mm]
-HANGS = 150.0  # a counterflashing hangs at most this far in front of the sheet [mm]
+HANGS = 260.0  # a counterflashing hangs at most this far in front of the sheet [mm]
 
 
 def laps(scene: Scene) -> Iterator[Measure]:
@@ -88,7 +88,8 @@ def _shingle(scene: Scene, up: Upstand) -> Measure:
         one, two = int(e.of[c.edge[k]]), int(e.of[c.other[k]])
         facing = e.normal[c.edge[k]]  # from one to two
         if scene.lap_is_steep[k]:
-            roof_side = (c.start[k, 0] + c.end[k, 0]) / 2 >= up.x - BESIDE
+            x = (c.start[k, 0] + c.end[k, 0]) / 2
+            roof_side = x >= min(up.x - BESIDE, scene.wall_face - 1.0)
             two_is_wet = facing[0] > 0 if roof_side else facing[0] < 0
             deeper = e.bounds[one, 1] - e.bounds[two, 1]
             if abs(deeper) <= SAME:

@@ -111,7 +111,9 @@ class Scene:
             return None
         middle = (e.start[:, 0] + e.end[:, 0]) / 2
         x = float(middle[long].max())
-        faces = faces[np.abs(middle[faces] - x) <= BESIDE]
+        near = np.abs(middle[faces] - x) <= BESIDE
+        near &= (e.length[faces] >= LONG) | (middle[faces] > x - LONG)  # not the ends of sheets on its top
+        faces = faces[near]
         faces = faces[np.argsort(e.low[faces, 1], kind="stable")]
         top, chain = e.high[faces[0], 1], [faces[0]]
         for k in faces[1:]:
@@ -258,6 +260,22 @@ class Scene:
     def lap_is_steep(self) -> Bools:
         """Which of the laps stand, steeper than 45 degrees."""
         return np.asarray(np.abs(self.edges.normal[self.laps.edge, 0]) >= STEEP)
+
+    @cached_property
+    def walls(self) -> tuple[int, ...]:
+        """Rigid parts of a wall beside the roof: what is existing, else what goes on above the drawing."""
+        e, up = self.edges, self.upstand
+        rigid = e.indices("structure", "backing", "board", "topping")
+        old = tuple(k for k in rigid if e.parts[k].status == "existing")
+        if old or up is None or self.coping is not None:
+            return old
+        top = self.section.frame[3] - 1.0
+        return tuple(k for k in rigid if e.bounds[k, 3] >= top and e.bounds[k, 0] < up.x)
+
+    @cached_property
+    def wall_face(self) -> float:
+        """Roof-side face of that wall, x [mm]; far to the right where there is none."""
+        return max((float(self.edges.bounds[k, 2]) for k in self.walls), default=np.inf)
 
     @cached_property
     def coping(self) -> int | None:

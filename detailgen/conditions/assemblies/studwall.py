@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.shapes import Size, box, channel
+from detailgen.conditions.field import Field
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
 from detailgen.section.model import Point
@@ -20,6 +21,7 @@ class StudWall:
         soffit, low: underside of the deck and level of the lower cut.
         edge_angle: the deck is a bare steel deck, held by an edge angle that goes on behind the cladding.
         rebate: outline of timber between the studs on the roof side, bottom first; may be empty.
+        goes_on: the wall does not end at `top`, the section does.
     """
 
     x0: float
@@ -29,6 +31,7 @@ class StudWall:
     low: float
     edge_angle: bool
     rebate: Sequence[Point] = ()
+    goes_on: bool = False
 
 
 def stand(w: Workshop, size: Size, wall: StudWall) -> None:
@@ -45,11 +48,18 @@ def stand(w: Workshop, size: Size, wall: StudWall) -> None:
     sizes = {"depth": depth, "spacing": size("parapet.stud_spacing"), "leg": deep}
     track = channel(x0, x1, 0.0, leg, t)
     w.solid("bottom-track", "bottom-track", track, step=2, thickness=t, sizes=sizes, on=("deck",))
-    track = channel(x0, x1, top, -deep, t)
-    w.solid("top-track", "top-track", track, step=2, thickness=t, sizes=sizes, on=("stud-fill",))
     low = [(x0, leg), (x0 + t, leg), (x0 + t, t), (x1 - t, t), (x1 - t, leg), (x1, leg)]
-    high = [(x1, top - deep), (x1 - t, top - deep), (x1 - t, top - t), (x0 + t, top - t), (x0 + t, top - deep)]
-    fill = [*low, *wall.rebate, *high, (x0, top - deep)]
+    if wall.goes_on:
+        high = [(x1, top), (x0, top)]
+    else:
+        track = channel(x0, x1, top, -deep, t)
+        w.solid("top-track", "top-track", track, step=2, thickness=t, sizes=sizes, on=("stud-fill",))
+        high = [(x1, top - deep), (x1 - t, top - deep), (x1 - t, top - t), (x0 + t, top - t), (x0 + t, top - deep)]
+        high.append((x0, top - deep))
+    if wall.rebate:
+        depth_ = size("parapet.blocking")
+        w.solid("bar-backing", "bar-backing", wall.rebate, step=2, thickness=depth_, on=("stud-fill",))
+    fill = [*low, *wall.rebate, *high]
     w.solid("stud-fill", "stud-fill", fill, step=2, thickness=depth, sizes=sizes, on=("bottom-track",))
     if wall.edge_angle:
         edge_angle(w, size, x0, x1 + size("field.edge_angle_foot"), wall.soffit, wall.low)
@@ -67,6 +77,17 @@ def edge_angle(w: Workshop, size: Size, x0: float, x1: float, soffit: float, low
     e = size("field.edge_angle")
     down = [(x0, soffit), (x0, low), (x0 + e, low), (x0 + e, soffit - e)]
     w.solid("edge-support", "edge-support", [*down, (x1, soffit - e), (x1, soffit)], step=1)
+
+
+def topping_stop(w: Workshop, size: Size, field: Field, x: float) -> None:
+    """Thin metal at x that the topping is poured against; none where the roof has no topping."""
+    topping = next((layer.id for layer in field.buildup.below if layer.material.role == "topping"), None)
+    if topping is None:
+        return
+    stop = size("parapet.topping_stop")
+    top = max(field.at(topping, x), field.at(topping, x + stop))  # the bed ends against it
+    a, b = w.front.at("inner", start=0), w.front.at("inner", y=top, last=True)
+    w.lay("topping-stop", "topping-stop", a, b, stop, step=2, most=size("parapet.board") * 0.6)
 
 
 def inner_board(w: Workshop, size: Size, field_face: str, t: float) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
-from detailgen.conditions.assemblies import counterflashing, rainscreen, studwall
+from detailgen.conditions.assemblies import counterflashing, rainscreen, studwall, upstand
 from detailgen.conditions.assemblies.coping import Coping, lay_coping
 from detailgen.conditions.assemblies.counterflashing import Counterflashing
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.studwall import StudWall
+from detailgen.conditions.assemblies.upstand import Bar
 from detailgen.conditions.field import Upstand, corner
 from detailgen.conditions.parapet.levels import Levels, has_cant, outer_clear
 from detailgen.conditions.parapet.shown import Shown
@@ -63,9 +64,6 @@ class Build:
         v, w, wall = self.v, self.w, self.wall
         reglet = self._reglet() if v.p.end == "reglet" else []
         if v.studs:
-            if self.wall.rebate:
-                depth = self.size("parapet.blocking")
-                w.solid("bar-backing", "bar-backing", self.wall.rebate, step=2, thickness=depth, on=("stud-fill",))
             studwall.stand(w, self.size, wall)
         else:
             kind = v.p.backing.kind
@@ -100,51 +98,23 @@ class Build:
     # -- 2 boards, topping, everything that the sheet lies on
     def _under_the_sheet(self) -> None:
         v, w, size = self.v, self.w, self.size
-        self._topping_stop()
+        if v.studs:
+            studwall.topping_stop(w, size, v.field, v.x_in)
         v.field.lay_topping(w)
         if v.studs:
             studwall.inner_board(w, size, v.field.face, -v.x_in)
             studwall.outer_boards(w, size, self.wall, v.x_out - v.outer)
         cant = has_cant(v.p, v.buildup)
         if cant and v.inverted:
-            self._lay_cant()
+            upstand.lay_cant(w, size)
         v.field.lay_below(w, vapour_to=None if v.inverted else v.dry_top)
         if not v.inverted:
-            self._dry_upstand()
+            if v.upstand > 0:
+                upstand.lay_dry(w, size, v.face, v.upstand, v.dry_top)
             if cant:
-                self._lay_cant()
+                upstand.lay_cant(w, size)
         if v.inverted and v.studs:
             studwall.bent_angle(w, size, v.field.face)
-
-    def _topping_stop(self) -> None:
-        v, w, size = self.v, self.w, self.size
-        topping = next((x.id for x in v.buildup.below if x.material.role == "topping"), None)
-        if not v.studs or topping is None:
-            return
-        stop = size("parapet.topping_stop")
-        top = max(v.field.at(topping, x) for x in (v.x_in, v.x_in + stop))  # the bed ends against it
-        a, b = w.front.at("inner", start=0), w.front.at("inner", y=top, last=True)
-        w.lay("topping-stop", "topping-stop", a, b, stop, step=2, most=size("parapet.board") * 0.6)
-
-    def _lay_cant(self) -> None:
-        w, leg = self.w, self.size("parapet.cant")
-        x = corner(w.front).point[0]
-        a = w.front.over(x + leg)
-        b = w.front.ray((x + leg, a.point[1] + leg), (-1.0, 0.0), after=a.segment)
-        w.fill("cant", "cant", a, [], b, "cant", step=4, thickness=leg)
-
-    def _dry_upstand(self) -> None:
-        """Conventional roof: insulation and board on the upstand behind the sheet."""
-        v, w = self.v, self.w
-        if v.upstand <= 0:
-            return
-        board = self.size("parapet.board")
-        x, y = v.face - board, v.dry_top
-        a, b = w.front.over(x), w.front.at("inner", y=y, last=True)
-        kind, faces = "upstand-insulation-dry", ["upstand", "top"]
-        w.fill("upstand-insulation", kind, a, [(x, y)], b, faces, step=4, thickness=v.upstand)
-        a, b = w.front.over(v.face), w.front.at("upstand", end=0, last=True)
-        w.fill("upstand-board", "upstand-board", a, [(v.face, y)], b, faces, step=4, thickness=board)
 
     # -- 3 top: insulation, blocking, barrier
     def _top(self) -> None:
@@ -213,24 +183,9 @@ class Build:
     def _bar(self) -> None:
         """Termination bar with its sealant; the counterflashing comes after the insulation."""
         v, w, size = self.v, self.w, self.size
-        face, top = self._inner_face(), self._bar_top()
-        height, spacing = size("parapet.bar_height"), size("parapet.bar_spacing")
-        a, b = w.front.at(face, y=top - height), w.front.at(face, y=top, last=True)
-        sizes = {"height": height, "spacing": spacing}
-        w.lay("termination-bar", "termination-bar", a, b, size("parapet.bar"), step=9, sizes=sizes, on=("flashing",))
-        head = w.front.at(face, y=top - height / 2).point
         into, depth = ("bar-backing", 30.0) if v.studs else ("parapet", 40.0)
-        tip = (v.x_in - depth, head[1])
-        w.fasten("bar-screw", "bar-screw", head, tip, fixes="termination-bar", into=into, spacing=spacing)
-        w.coat("cut-off-mastic", "cut-off-mastic", ((v.face, top - height), (v.face, top)), step=8)
-        if v.p.end == "reglet":
-            a = next(
-                Place(i, p) for i, p in enumerate(w.front.points) if abs(p[1] - top) < 1e-6 and p[0] > head[0] - 1e-6
-            )
-            bead = size("parapet.sealant_bead")
-            b = w.front.at(face, y=v.sheet + bead, last=True)
-            over = (v.face + w.t(v.m, "flashing"), v.sheet + bead / 5)  # clear of the sheet's end, however thick
-            w.fill("bar-sealant", "bar-sealant", a, [over], b, face, step=9)
+        bar = Bar(self._inner_face(), v.face, v.m, self._bar_top(), v.x_in, into, depth)
+        upstand.lay_bar(w, size, bar, v.sheet if v.p.end == "reglet" else None)
 
     def _bar_top(self) -> float:
         v, size = self.v, self.size
