@@ -245,6 +245,14 @@ class Field:
         self._lay_below(w, self.buildup.layers[self._next : first], vapour_to, face)
         self._next = first
 
+    def lay_through(self, w: Workshop) -> None:
+        """The layers up to the vapour control layer, from the cut plane to the wall: they go on under a gutter."""
+        layers = self.buildup.layers
+        upto = next(i for i, layer in enumerate(layers) if layer.material.role == "vapour-control" and layer.form != "coat")
+        stop, self.below_from = self.below_from, None
+        self._lay_below(w, layers[: upto + 1], None, "")
+        self.below_from, self._next = stop, upto + 1
+
     def _lay_below(self, w: Workshop, layers: Sequence[Layer], vapour_to: float | None, face: str) -> None:
         for layer in layers:
             if layer.form == "coat":

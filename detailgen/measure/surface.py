@@ -47,6 +47,7 @@ def _topping(scene: Scene) -> Measure:
     under = (e.low[edges, 0] < xs[:, None]) & (xs[:, None] < e.high[edges, 0])
     y = a[:, 1] + d[:, 1] * (xs[:, None] - a[:, 0]) / d[:, 0]
     thick = np.where(under, -np.sign(d[:, 0]) * y, 0.0).sum(axis=1)
+    thick[~under.any(axis=1)] = np.inf  # between two pieces
     k = int(np.argmin(thick))
     top = float(np.where(under[k] & (d[:, 0] < 0), y[k], -np.inf).max())
     return scene.measured(
@@ -79,6 +80,8 @@ def _margin(scene: Scene) -> Measure:
         if e.parts[of[k]].role in faces and high[k] <= x + 0.5 and high[k] > up.x - NEAR
     ]
     face = max(ends, default=up.x)
+    if scene.trough is not None:  # the strip lies beyond the gutter, from the screen on
+        face = min([float(e.bounds[k, 0]) for k in between], default=x)
     gravel = [float(high[k]) for k in range(len(of)) if of[k] in between and low[k] >= face - 0.5]
     end = max(gravel, default=x)
     return scene.measured("margin_width", end - face, (face, y), (end, y), [medium, *between], 0.5)

@@ -45,8 +45,8 @@ def lay_screen(w: Workshop, field: Field, sizes: Practice, x: float, mat: float,
     t = w.t(sizes.size("screen.metal"), "retention-screen")
     foot, top = sizes.size("screen.foot"), screen_top(field, sizes, x).value
     field.lay_underlay(w, step, min(mat, x - t))
-    on = field.membrane_top(x)
-    a, b = w.front.over(x + foot, near=on), w.front.over(x - t, near=on, last=True)
+    high = field.finish_top(x)  # of several surfaces the uppermost, the mat's, not that of the sheet beside its end
+    a, b = w.front.over(x + foot, near=high), w.front.over(x - t, near=high, last=True)
     slope = field.falls.apparent
     heel = a.point[1] - slope * foot + t
     line = [(x + foot, a.point[1] + t), (x, heel), (x, top), (x - t, top)]

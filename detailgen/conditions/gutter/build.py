@@ -1,0 +1,238 @@
+"""One run of the build of a gutter: structure, sole and lining, sheet, loop, screen and roof, counterflashing."""
+
+from __future__ import annotations
+
+import math
+
+from detailgen.conditions.assemblies import counterflashing, upstand
+from detailgen.conditions.assemblies.counterflashing import Counterflashing
+from detailgen.conditions.assemblies.screen import lay_behind, lay_screen
+from detailgen.conditions.assemblies.shapes import box
+from detailgen.conditions.assemblies.upstand import Bar
+from detailgen.conditions.gutter.levels import Levels
+from detailgen.section.build import Workshop
+from detailgen.section.front import Front, Place, arc
+from detailgen.section.model import Point
+
+Leg = tuple[str, Point | list[Point]]
+
+
+class Build:
+    """One run of the build on a workshop."""
+
+    def __init__(self, levels: Levels, workshop: Workshop) -> None:
+        self.v, self.w, self.size = levels, workshop, levels.c.size
+        self.low = self.soffit = 0.0
+
+    def run(self) -> None:
+        """Everything in the order of building."""
+        v = self.v
+        self._structure()
+        if not v.recess:
+            v.field.lay_through(self.w)
+        self._sole()
+        if v.recess:
+            v.field.lay_topping(self.w)
+        v.field.lay_below(self.w)
+        self._sheet()
+        if v.apart:
+            self._loop()
+        if v.walled:
+            self._bar()
+            self._counterflashing()
+        if v.covered:
+            lay_screen(self.w, v.field, v.c.sizes, v.edge, v.edge, step=10)
+            self._trough()
+            lay_behind(self.w, v.field, v.c.sizes, v.edge, step=11)
+
+    def _trough(self) -> None:
+        """The gutter itself is a space with a name, so that nothing is laid in it."""
+        w = self.w
+        a = w.front.at("screen-top", end=0, last=True)
+        b = w.front.ray(a.point, (-1.0, 0.0), after=a.segment + 1)
+        w.void("gutter", "gutter", a, [], b, "gutter")
+
+    # -- 1 structure
+    def _structure(self) -> None:
+        v, w = self.v, self.w
+        self._deck()
+        if v.walled:
+            self._wall()
+        if not v.p.at == "wall":
+            self._kerb()
+        front: list[Leg] = [("deck", (v.bed, v.field.deck_top(v.bed)))]
+        if v.recess:
+            front.append(("recess", (v.bed, 0.0 - v.recess)))
+        front.append(("sole", (v.inner, 0.0 - v.recess)))
+        if v.p.at == "wall":
+            front += self._wall_legs("inner")
+        else:
+            front += [("inner", (v.inner, v.top)), ("top", (v.back, v.top))]
+            front += self._gap() if v.apart else [("outer", (v.back, self.low))]
+        start = (v.field.right, v.field.deck_top(v.field.right))
+        w.front = Front.of(start, *front)
+
+    def _deck(self) -> None:
+        """The deck, recessed under the gutter where its insulation needs it, stepped down with its soffit."""
+        v, w, f = self.v, self.w, self.v.field
+        t = v.buildup.deck_thickness
+        if v.recess:
+            low, haunch = 0.0 - v.recess - t, v.bed + self.size("gutter.haunch")
+            under = [(v.back, low), (v.bed, low), (haunch, f.deck_top(haunch) - t), (f.right, f.deck_top(f.right) - t)]
+            over = [(f.right, f.deck_top(f.right)), (v.bed, f.deck_top(v.bed)), (v.bed, 0.0 - v.recess)]
+            ring = [*under, *over, (v.back, 0.0 - v.recess)]
+            w.solid("deck", "gutter-slab", ring, step=1, thickness=t, sizes={"recess": v.recess})
+            self.soffit = low
+        else:
+            self.soffit = f.deck(w, v.back, v.inner + self.size("field.edge_angle_foot"))
+        steel = v.buildup.deck == "metal"
+        self.low = self.soffit - (t if steel else 0.0) - self.size("field.below_soffit")
+
+    def _wall(self) -> None:
+        """The wall beyond the gutter, with its reglet; an existing one stands by itself."""
+        v = self.v
+        t = self.size("gutter.wall", v.p.wall.thickness)
+        face: list[Point] = []
+        for _, to in self._wall_legs("wall"):
+            face += [to] if isinstance(to, tuple) else to
+        ring = [(0.0 - t, self.low), (0.0, self.low), *face, (0.0 - t, v.cut_top)]
+        kind, status = f"wall-{v.p.wall.kind}-above", "existing" if v.apart else "new"
+        self.w.solid("wall", kind, ring, step=1, thickness=t, status=status)  # type: ignore[arg-type]
+
+    def _kerb(self) -> None:
+        """Cast on the new slab, or timber on a light deck."""
+        v, w = self.v, self.w
+        ring = box(v.back, 0.0 - v.recess, v.inner, v.top)
+        t = v.inner - v.back
+        if v.massive:
+            kind = "curb-kerb" if v.apart else "parapet-concrete"
+            w.solid("kerb", kind, ring, step=1, thickness=t, on=("deck",))
+            return
+        w.solid("kerb", "timber-kerb", ring, step=2, thickness=t, on=("deck",))
+        x, depth = (v.back + v.inner) / 2, 14.0 if v.buildup.deck == "metal" else 60.0
+        spacing = self.size("low_edge.anchor_spacing")
+        w.fasten("kerb-anchor", "kerb-anchor", (x, v.top), (x, 0.0 - depth), fixes="kerb", into="deck", spacing=spacing)
+
+    def _gap(self) -> list[Leg]:
+        """Soft fill in the gap to the existing wall; the front goes over it and up the wall."""
+        v, w = self.v, self.w
+        fill = v.top - v.gap / 2 - self.size("wall.fill_below_loop")
+        ring = box(0.0, self.soffit, v.gap, fill)
+        w.solid("gap-fill", "gap-fill", ring, step=3, thickness=v.gap, sizes={"w": v.gap}, on=("wall",))
+        return [("gap", (v.back, fill)), ("gap", (0.0, fill)), *self._wall_legs("wall")]
+
+    def _wall_legs(self, name: str) -> list[Leg]:
+        """The face of the wall up to the cut, with its reglet."""
+        reglet = self._reglet()
+        return [(name, reglet[0]), ("reglet", reglet[1:]), ("above", (0.0, self.v.cut_top))]
+
+    def _reglet(self) -> list[Point]:
+        """Outline of the reglet, bottom first."""
+        v = self.v
+        kind = "concrete" if v.p.wall.kind == "concrete" else "masonry"
+        x, y = 0.0 - self.size(f"parapet.reglet_{kind}"), v.reglet
+        top = y + self.size("parapet.reglet_height")
+        return [(0.0, y), (x, y), (x, top), (0.0, top)]
+
+    # -- 2 sole and lining under the sheet
+    def _sole(self) -> None:
+        """Mortar, vapour control layer, insulation of sole, kerb and side: under the sheet, as it lies bare here."""
+        v, w = self.v, self.w
+        if v.recess:
+            self._bed_of_recess()
+        deck = v.field.deck_top(v.bed)
+        sunk = v.recess and v.floor <= deck
+        if not v.recess:
+            a = w.front.over(v.bed, near=v.sole_under)
+        else:
+            a = w.front.at("recess", y=v.floor) if sunk else w.front.at("recess", start=0)
+        b, line = w.front.at("inner", y=v.floor, last=True), [] if sunk else [(v.bed, v.floor)]
+        sizes = {"slope": self.size("gutter.fall_slope")}
+        t, faces = v.floor - v.sole_under, ["floor"] if sunk else ["side", "floor"]
+        w.fill("gutter-sole", "gutter-sole", a, line, b, faces, step=4, thickness=t, sizes=sizes)
+        self._lining()
+        a = w.front.corner((v.bed, deck if sunk else v.floor))
+        b, rise = w.front.at("floor", x=v.edge, last=True), v.field.falls.apparent * (v.bed - v.edge)
+        line, faces = [(v.bed, v.ridge + rise), (v.edge, v.ridge)], ["side", "ridge", "drop"]
+        w.fill("gutter-side", "gutter-side", a, line, b, faces, step=4, sizes={"w": v.bed - v.edge})
+
+    def _bed_of_recess(self) -> None:
+        """Mortar and vapour control layer on the recessed slab."""
+        v, w = self.v, self.w
+        bottom = v.sole_under - v.vapour
+        a, b = w.front.at("recess", y=bottom), w.front.at("inner", y=bottom, last=True)
+        w.fill("gutter-mortar", "gutter-mortar", a, [], b, "mortar", step=2, thickness=bottom + v.recess)
+        a, b = w.front.at("mortar", start=0), w.front.at("mortar", end=0, last=True)
+        w.lay("gutter-vapour", "gutter-vapour", a, b, v.vapour, step=3, most=(v.floor - v.sole_under) / 4)
+
+    def _lining(self) -> None:
+        """Insulation and closer on kerb or parapet."""
+        v, w, size = self.v, self.w, self.size
+        closer = size("gutter.closer") if v.p.at == "wall" else size("wall.closer")
+        crown = v.sheet + size("gutter.closer_above") if v.p.at == "wall" else v.top
+        top, t = crown - closer, v.face - v.inner
+        a, b = w.front.at("floor", x=v.face), w.front.at("inner", y=top, last=True)
+        faces, held = ["lining", "lining-top"], ("wall",) if v.p.at == "wall" else ("kerb",)
+        w.fill("gutter-lining", "gutter-lining", a, [(v.face, top)], b, faces, step=4, thickness=t, on=held)
+        a, b, faces = w.front.corner((v.face, top)), w.front.at("inner", y=crown, last=True), ["lining", "top"]
+        w.fill("kerb-closer", "kerb-closer", a, [(v.face, crown)], b, faces, step=4, thickness=closer, on=held)
+
+    # -- 3 sheet and loop
+    def _sheet(self) -> None:
+        v, w = self.v, self.w
+        if v.cant:
+            leg = self.size("parapet.cant")
+            a = w.front.at("floor", x=v.face + leg)
+            b = w.front.at("lining", y=v.floor + leg, last=True)
+            w.fill("cant", "cant", a, [], b, "cant", step=4, thickness=leg)
+
+        def end(front: Front) -> Place:
+            return front.at("lining", y=v.sheet, last=True) if v.p.at == "wall" else front.at("top", end=0, last=True)
+
+        v.field.lay_membrane(w, step=7, to=end)
+
+    def _loop(self) -> None:
+        """A slack loop of sheet from the kerb over the gap up the wall, watertight even without the metal."""
+        v, w, size = self.v, self.w, self.size
+        m = v.c.catalogue.material("flashing-sheet").usual(v.c.units.system)[0]
+        edge = w.front.at("top", end=0, last=True)
+        to = (0.0, edge.point[1])
+        curve, _ = arc(edge.point, to, 0.0 - v.gap / 2, sagitta=0.1)
+        b = w.front.at("wall", y=to[1], last=True)
+        w.void("gap-void", "air under the loop", edge, curve[:-1], b, "loop")
+        lap, up = size("wall.loop_lap"), size("wall.loop_up")
+        a, b = w.front.at("top", x=v.gap + lap), w.front.at("wall", y=v.sheet + up, last=True)
+        sizes = {"lap": lap, "depth": v.gap / 2}
+        on = (v.buildup.plies[-1].id,)
+        w.lay("loop", "loop-sheet", a, b, m, step=8, most=v.gap / 6, sizes=sizes, on=on)
+
+    def _bar(self) -> None:
+        """Termination bar at the top of sheet or loop, into the wall."""
+        v, size = self.v, self.size
+        m = v.c.catalogue.material("flashing-sheet").usual(v.c.units.system)[0]
+        top = v.sheet + (size("wall.loop_up") if v.apart else 0.0)
+        y = top - size("parapet.bar_below_top")
+        if v.apart:
+            bar = Bar("wall", 0.0, m, y, 0.0, "wall", 40.0, "loop")
+        else:
+            bar = Bar("lining", v.face, v.ply, y, v.face, "kerb-closer", 35.0, v.buildup.plies[-1].id)
+        upstand.lay_bar(self.w, size, bar, top)
+
+    # -- 4 counterflashing
+    def _counterflashing(self) -> None:
+        """Out of the reglet, sloping out over kerb and gap, its leg before the sheet; fixed to the wall only."""
+        v, w, size = self.v, self.w, self.size
+        cover = size("parapet.counterflashing_cover")
+        leg = v.face + v.ply + size("gutter.leg_clear") if v.apart else v.face + v.ply + size("parapet.inner_clear")
+        c = Counterflashing(
+            wall=0.0,
+            start=v.reglet,
+            leg=leg,
+            tip=v.sheet - cover,
+            kick=size("parapet.kick") * math.sqrt(0.5),
+            fall=size("parapet.counterflashing_slope"),
+            cover=cover,
+        )
+        place = w.front.corner((0.0, v.reglet), last=True)
+        counterflashing.enclose(w, c, place, soft=False)
+        counterflashing.from_reglet(w, size, c, self._reglet())

@@ -1,0 +1,259 @@
+"""Every line of a built-in gutter before anything is drawn, each number with its reasons."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from detailgen.conditions.base import Context, falls_of, required_top, structure_top
+from detailgen.conditions.field import Field
+from detailgen.conditions.gutter.params import GutterParams
+from detailgen.errors import BuildError
+from detailgen.section.buildup import BuildUp, rounded_up
+from detailgen.section.model import Derivation
+
+
+@dataclass(frozen=True)
+class Levels:
+    """Every line of a built-in gutter [mm].
+
+    Attributes:
+        back: x of the outer face of kerb or parapet (0 for a wall). inner: of the face that the lining stands on.
+        face: x of what receives the sheet. edge: x of the gutter's edge. bed: x where the roof's layers end.
+        gap: between existing wall and kerb.
+        recess: depth of the slab's recess, 0 for none. sole_under, floor: underside and top of the sole's insulation.
+        vapour: thickness of the vapour control layer under it.
+        ridge: level of what lies under the sheet at the gutter's edge.
+        top: of kerb or parapet, or of the sheet on a wall. sheet: top of the sheet. reglet: level of its mouth.
+        ply: thickness of all plies. cut_top: level of the upper cut through a wall.
+    """
+
+    p: GutterParams
+    c: Context
+    buildup: BuildUp
+    field: Field
+    back: float
+    inner: float
+    face: float
+    edge: float
+    bed: float
+    gap: float
+    recess: float
+    sole_under: float
+    floor: float
+    vapour: float
+    ridge: float
+    top: float
+    sheet: float
+    reglet: float
+    ply: float
+    cut_top: float
+    cant: bool
+    numbers: dict[str, Derivation]
+
+    @property
+    def apart(self) -> bool:
+        """An existing wall that moves on its own."""
+        return self.p.at == "existing-wall"
+
+    @property
+    def walled(self) -> bool:
+        """A wall goes on above."""
+        return self.p.at != "parapet"
+
+    @property
+    def covered(self) -> bool:
+        """Something lies on the sheet, and a screen holds it back."""
+        return bool(self.buildup.above)
+
+    @property
+    def massive(self) -> bool:
+        """Concrete can be cast on the deck."""
+        return self.buildup.deck in ("concrete", "composite")
+
+
+def facts_of(p: GutterParams, b: BuildUp, c: Context) -> dict[str, object]:
+    """What rules and notes may ask of this gutter."""
+    return {
+        "kind": "gutter",
+        "independent": p.at == "existing-wall",
+        "low_edge": False,
+        "system": b.system,
+        "covering": b.covering,
+        "slope": b.slope,
+        "falls": p.falls,
+        "access": p.access,
+        "end": "reglet" if p.at != "parapet" else "under-coping",
+        "backing": "concrete" if p.at != "wall" or p.wall.kind == "concrete" else "masonry",
+        "opens": False,
+        "building_height": c.building_height,
+        "deck": b.deck,
+        "snow": c.snow,
+        "cant": _cant(b),
+    }
+
+
+def _cant(b: BuildUp) -> bool:
+    material = b.membrane.material
+    return "bituminous" in material.tags and material.key != "membrane"
+
+
+def refuse(p: GutterParams, b: BuildUp, c: Context) -> None:
+    """The refusals of the trade for gutters.
+
+    Raises:
+        BuildError: with its reason.
+    """
+    if p.overflow == "weir" and p.at != "parapet":
+        reason = "a gutter against a wall has no outer edge to spill over: use a second outlet, an open end or a scupper"
+        raise BuildError("overflow", reason, "overflow-in-wall")
+    if p.cut == "weir" and (p.at != "parapet" or p.overflow not in (None, "weir")):
+        raise BuildError("cut", "there is no weir to cut through: a weir is in the outer edge of a free edge", "no-weir")
+    if p.screen_fixing == "screws":
+        reason = "a screen stands by the weight on its foot: no fixing goes through the sheet in a gutter"
+        raise BuildError("screen_fixing", reason, "screen-screwed")
+    if p.wall.reglet_in == "unit" and p.at != "parapet" and p.wall.kind != "concrete":
+        reason = "a reglet is raked from a bed joint, never sawn into the stones or units of a wall"
+        raise BuildError("wall.reglet_in", reason, "reglet-in-unit")
+    if p.at == "existing-wall" and not p.loop:
+        reason = "sheet or metal that spans the gap without slack tears when wall and roof move apart"
+        raise BuildError("loop", reason, "no-slack")
+    least = c.size("gutter.width_least")
+    if c.size("gutter.width", p.width) < least - 1e-6:
+        raise BuildError("width", f"a built-in gutter is at least {least:.0f} mm wide to be cleaned", "gutter-narrow")
+    if c.size("gutter.drop", p.drop) < c.size("gutter.drop_least") - 1e-6:
+        reason = "the floor of the gutter would lie level with the roof: water would stand on both"
+        raise BuildError("drop", reason, "gutter-flat")
+    if p.at == "wall" and b.deck in ("metal", "timber"):
+        reason = f"a {b.deck} deck is not cast with the wall: the wall moves on its own, use at = \"existing-wall\""
+        raise BuildError("at", reason, "light-deck-in-wall")
+
+
+def levels_of(p: GutterParams, c: Context) -> Levels:
+    """Levels of a gutter, each number with its reasons.
+
+    Raises:
+        BuildError: the combination cannot be built.
+    """
+    b, size = c.buildups[p.buildup], c.size
+    if "falls" not in p.model_fields_set:
+        p = p.model_copy(update={"falls": "towards"})
+    refuse(p, b, c)
+    falls = falls_of(p, b, 0.0)
+    if falls.apparent <= 1e-9:
+        raise BuildError("falls", "a gutter lies at the low side: the roof falls towards it", "gutter-needs-falls")
+    gap = size("wall.gap", p.gap) if p.at == "existing-wall" else 0.0
+    if gap and gap < size("wall.least_gap"):
+        raise BuildError("gap", f"the loop of sheet needs a gap of at least {size('wall.least_gap'):.0f} mm", "gap-narrow")
+    kerb = {"existing-wall": "wall.kerb", "parapet": "gutter.parapet"}.get(p.at)
+    inner = gap + (size(kerb, p.kerb) if kerb else 0.0)
+    face = inner + size("gutter.lining")
+    edge = face + size("gutter.width", p.width)
+    bed = edge + size("gutter.side")
+    beyond = size("screen.foot")
+    if b.covering == "planted":
+        beyond = size("screen.gravel") + size("margin.edge_foot")
+    events = edge + (beyond if b.above else size("gutter.side"))
+    field = Field(b, falls, c.sizes, round(events + size("field.beyond_events"), 1), edge)
+    field.below_from = bed
+    numbers, ridge, ply = _edge(c, b, field, falls.far, falls.cut)
+    recess, vapour, under, floor = _sole(p, c, field, numbers, ridge)
+    top, sheet, reglet = _heights(p, c, field, numbers, ply)
+    cut_top = reglet + size("parapet.reglet_height") + size("gutter.above_reglet") if p.at != "parapet" else top
+    return Levels(
+        p, c, b, field, gap, inner, face, edge, bed, gap, recess, under, floor, vapour, ridge, top, sheet, reglet, ply,
+        cut_top, _cant(b), numbers,
+    )  # fmt: skip
+
+
+def _edge(
+    c: Context, b: BuildUp, field: Field, far: float, cut: float
+) -> tuple[dict[str, Derivation], float, float]:
+    """The roof beside the gutter: what lies under the sheet, the sheet, the finished surface."""
+    falls = b.thickness_at(cut)
+    fixed = b.sum_of(tuple(layer for layer in b.below if not layer.falls), "layers under the sheet")
+    ply = sum(layer.thickness for layer in b.plies)
+    plies = Derivation("plies of the sheet", ply, source="catalogue")
+    edge = Derivation(
+        "edge of the gutter, low point of the roof",
+        falls.value + fixed.value + ply,
+        "mm",
+        "falls + layers under the sheet + sheet",
+        (falls, fixed, plies),
+    )
+    above = b.sum_of(b.above, "layers on the sheet")
+    rise = Derivation("falls at the far end", b.thickness_at(far).value - falls.value, "mm", "slope × distance")
+    finish = Derivation(
+        "finished surface beside the gutter (D_FIN)",
+        edge.value + rise.value + above.value,
+        "mm",
+        "edge of the gutter + layers on the sheet",
+        (edge, rise, above),
+    )
+    higher = field.falls.apparent * (c.size("field.near_medium") - field.origin)
+    if b.covering == "planted" and higher > c.size("field.higher_medium") + 1e-9:
+        more = Derivation("rise of the medium within 1 m", higher, "mm", "apparent slope × distance")
+        finish = Derivation(finish.name, finish.value + higher, "mm", finish.formula + " + higher medium", (finish, more))
+    over = Derivation("overflow", edge.value + c.size("gutter.overflow"), "mm", "edge of the gutter + height", (
+        edge, c.sized("height of the overflow", "gutter.overflow"),
+    ))  # fmt: skip
+    return {"edge": edge, "finish": finish, "overflow": over, "topping": falls}, edge.value - ply, ply
+
+
+def _sole(
+    p: GutterParams, c: Context, field: Field, numbers: dict[str, Derivation], ridge: float
+) -> tuple[float, float, float, float]:
+    """Recess of the slab, vapour control layer, underside and top of the sole's insulation at the gutter's edge."""
+    b, edge = field.buildup, numbers["edge"]
+    drop = c.sized("floor under the roof", "gutter.drop", p.drop)
+    sole = c.sized("insulation of the sole", "gutter.sole", p.sole)
+    floor = ridge - drop.value
+    numbers["floor"] = Derivation("floor of the gutter", edge.value - drop.value, "mm", "edge - drop", (edge, drop))
+    own = [layer for layer in b.below if layer.material.role == "vapour-control"]
+    if own and floor - sole.value >= field.at(own[0].id, field.origin) - 1e-6:  # it fits into the roof's insulation
+        return 0.0, own[0].thickness, field.at(own[0].id, field.origin), floor
+    if b.deck != "concrete":
+        reason = (
+            f"the gutter's insulation needs a recess of the slab; a {b.deck} deck has none: give the roof more "
+            "insulation under its membrane, or a concrete deck"
+        )
+        raise BuildError("buildup", reason, "recess-needs-concrete")
+    vapour, under = c.size("gutter.vapour"), floor - sole.value
+    mortar = c.sized("levelling mortar", "gutter.mortar")
+    need = mortar.value + vapour - under
+    recess = max(c.size("gutter.recess"), rounded_up(need, c.size("gutter.recess_step")))
+    if recess > 0.6 * b.deck_thickness:
+        reason = f"the recess under the gutter would be {recess:.0f} mm deep in a slab of {b.deck_thickness:.0f} mm"
+        raise BuildError("sole", reason, "recess-too-deep")
+    inputs = (numbers["floor"], sole, mortar)
+    numbers["recess"] = Derivation("recess of the slab", recess, "mm", "what lies under the sheet, below the deck", inputs)
+    return recess, vapour, under, floor
+
+
+def _heights(
+    p: GutterParams, c: Context, field: Field, numbers: dict[str, Derivation], ply: float
+) -> tuple[float, float, float]:
+    """Top of kerb, parapet or of the sheet on a wall; top of the sheet; mouth of the reglet."""
+    finish, size = numbers["finish"], c.size
+    facts = facts_of(p, field.buildup, c)
+    minimum = c.minimum("flashing_height", facts)
+    allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
+    required = required_top(finish, minimum, allowance)
+    plies = Derivation("plies of the sheet", ply, source="catalogue")
+    if p.height != "auto":
+        top = Derivation("top above the deck", float(p.height))
+    elif p.at == "wall":
+        top = required
+    else:
+        top = structure_top(required, plies, c.step, "structure top")
+    sheet = top if p.at == "wall" else Derivation("top of the sheet", top.value + ply, "mm", "top + sheet", (top, plies))
+    if sheet.value < finish.value + 20.0:
+        reason = f"the sheet would end at {sheet.value:.0f} mm, at or under the roof ({finish.value:.0f} mm)"
+        raise BuildError("height", reason, "gutter-wall-too-low")
+    reglet = sheet.value + size("gutter.reglet_above")
+    if p.at == "wall":
+        reglet = sheet.value - size("parapet.bar_below_top") + size("parapet.above_bar")
+    if p.at == "existing-wall":
+        reglet = max(reglet, sheet.value + size("wall.loop_up") + size("parapet.above_bar") / 2)
+    height = Derivation("flashing height", sheet.value - finish.value, "mm", "top of the sheet - D_FIN", (sheet, finish))
+    numbers |= {"required_top": required, "structure_top": top, "flashing_top": sheet, "flashing_height": height}
+    return top.value, sheet.value, reglet

@@ -1,0 +1,129 @@
+"""The finished gutter with its levels, dimensions, water line and marks."""
+
+from __future__ import annotations
+
+from detailgen.conditions.gutter.build import Build
+from detailgen.conditions.gutter.levels import facts_of
+from detailgen.conditions.gutter.params import CAUTIONS
+from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Section, Space
+from detailgen.units import format_slope
+
+TITLES = {
+    "existing-wall": "Built-in gutter at an existing wall",
+    "wall": "Built-in gutter at a wall",
+    "parapet": "Built-in gutter at a free edge",
+}
+WAYS = {
+    "outlet": "a second outlet with a raised collar",
+    "open-end": "the open end of the gutter",
+    "scupper": "a scupper at the end of the run",
+    "weir": "a weir in the outer edge",
+}
+
+
+def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> Section:
+    """The section."""
+    v, w = build.v, build.w
+    points = [q for p in parts for r in p.rings for q in r]
+    right, low = v.field.right, build.low
+    base = v.field.deck_top(right) - v.buildup.deck_thickness
+    top = v.field.finish_top(right)
+    left = min(q[0] for q in points)
+    cuts = [CutPlane((right, base), (right, top))]
+    if v.walled:
+        cuts += [CutPlane((left, low), (0.0, low)), CutPlane((left, v.cut_top), (0.0, v.cut_top))]
+    return Section(
+        id=v.p.id,
+        kind="gutter",
+        title=v.p.title or TITLES[v.p.at],
+        parts=parts,
+        spaces=spaces,
+        frame=(left, low, right, max(q[1] for q in points)),
+        cuts=tuple(cuts),
+        wet=(right - 50.0, top + 60.0),
+        dry=(right - 50.0, base + v.buildup.deck_thickness / 2),
+        coats=tuple(w.coats),
+        fasteners=tuple(w.fasteners),
+        levels=_levels(build),
+        dimensions=_dimensions(build),
+        marks=_marks(build),
+        numbers=dict(v.numbers),
+        facts=facts_of(v.p, v.buildup, v.c),
+        cautions=CAUTIONS,
+        warnings=v.buildup.warnings,
+        remarks=_remarks(build),
+        drawn=w.k is not None,
+    )
+
+
+def _remarks(build: Build) -> tuple[str, ...]:
+    v = build.v
+    fall = format_slope(v.c.size("gutter.fall_slope"), v.c.units)
+    way = WAYS[v.p.overflow or ("weir" if v.p.at == "parapet" else "outlet")]
+    return (
+        f"The floor of the gutter falls {fall} along its length to the outlet; sizes by the drainage design.",
+        f"When the outlet is blocked the water leaves by {way}.",
+        "Test the gutter with water before it is covered.",
+    )
+
+
+def _levels(build: Build) -> tuple[Level, ...]:
+    v, f = build.v, build.v.field
+    x, numbers = f.right - 120, v.numbers
+    top = "top of the sheet on the kerb" if v.apart else "top of the sheet"
+    return (
+        Level("deck", (x, f.deck_top(x)), "top of deck"),
+        Level("membrane", (v.edge + 2, v.ridge + v.ply), "edge of the gutter", numbers["edge"]),
+        Level("floor", (v.edge - 30, v.floor + v.ply), "floor of the gutter at this cut", numbers["floor"]),
+        Level("finish", (v.edge, f.finish_top(v.edge)), "finished surface beside the gutter", numbers["finish"]),
+        Level("flashing-top", (v.face, v.sheet), top, numbers["flashing_top"]),
+    )
+
+
+def _dimensions(build: Build) -> tuple[Dimension, ...]:
+    v, f, low = build.v, build.v.field, build.low
+    fin, floor, ridge = f.finish_top(v.edge), v.floor + v.ply, v.ridge + v.ply
+    out = [
+        Dimension("flashing-height", (v.edge, fin), (v.face, v.sheet), "y", "inside", "flashing_height"),
+        Dimension("width", (v.face, low), (v.edge, low), "x", "bottom", "trough_width"),
+        Dimension("drop", (v.edge, floor), (v.edge, ridge), "y", "inside", "trough_drop"),
+        Dimension("sole", (v.face + 120, v.sole_under), (v.face + 120, v.floor), "y", "inside"),
+    ]
+    if v.apart:
+        out.append(Dimension("gap", (0.0, low), (v.gap, low), "x", "bottom", "wall_gap"))
+    if v.inner > v.back:
+        out.append(Dimension("kerb", (v.back, low), (v.inner, low), "x", "bottom"))
+    if v.face > v.inner:
+        out.append(Dimension("lining", (v.inner, low), (v.face, low), "x", "bottom"))
+    if v.walled:
+        cover = v.c.size("parapet.counterflashing_cover")
+        out.append(Dimension("reglet", (0.0, v.sheet), (0.0, v.reglet), "y", "left"))
+        a, b = (v.face, v.sheet - cover), (v.face, v.sheet)
+        out.append(Dimension("counterflashing", a, b, "y", "inside", "counterflashing_lap"))
+    if v.recess:
+        out.append(Dimension("recess", (v.bed, 0.0 - v.recess), (v.bed, 0.0), "y", "inside"))
+    if v.buildup.covering == "planted":
+        out.append(Dimension("margin", (v.edge, low), (v.edge + v.c.size("screen.gravel"), low), "x", "bottom"))
+    if v.covered and v.buildup.covering != "paved":
+        top = fin + v.c.size("screen.above")
+        out.append(Dimension("screen-above", (v.edge, fin), (v.edge, top), "y", "inside", "screen_above"))
+    return tuple(out)
+
+
+def _marks(build: Build) -> tuple[Mark, ...]:
+    v, f = build.v, build.v.field
+    x = v.edge + 40 + (v.c.size("screen.gravel") if v.buildup.covering == "planted" else 0.0)
+    level = v.numbers["overflow"].value
+    right = v.edge - v.c.size("screen.metal") if v.covered else v.edge - v.ply
+    if not v.covered:  # the water stands over the edge up to where the roof rises out of it
+        right = min(f.right, v.edge + (level - v.ridge - v.ply) / f.falls.apparent)
+    water = Mark("overflow", "water", ((v.face + v.ply, level), (right, level)), level, "overflow, water level")
+    beam = (f.right * 0.62, f.right * 0.62 + 200)
+    soffit = f.deck_top(beam[0]) - v.buildup.deck_thickness
+    marks = [
+        *f.slope_mark(x),
+        water,
+        Mark("interior", "label", ((f.right * 0.45, build.low + 50),), text="interior"),
+        *(Mark(f"beam-{i}", "beyond", ((q, soffit), (q, build.low))) for i, q in enumerate(beam)),
+    ]
+    return (*marks, *f.planting(x - 38))
