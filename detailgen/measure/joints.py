@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import shapely
 
 from detailgen.measure.model import Measure, absent
 from detailgen.measure.outline import distinct, level
@@ -17,7 +15,6 @@ from detailgen.section.model import Role
 
 ENDS = 1.0  # a sheet ends at a cut plane if it comes this close to it [mm]
 WIDEST = 400.0  # a wider distance between two structures is no joint [mm]
-FAR = 1e6  # beyond every section [mm]
 HARD: tuple[Role, ...] = ("structure", "backing", "topping", "board")
 
 
@@ -123,10 +120,7 @@ def _gap(scene: Scene, joint: _Joint | None) -> Measure:
 
 
 def _reach(scene: Scene, joint: _Joint | None) -> Measure:
-    """Developed length of the narrowest sheet that spans the joint, inside the joint, by the width of the joint.
-
-    From area A and perimeter P of the piece of sheet inside the joint: A = t·L and P = 2·(L + t), whatever its curve.
-    """
+    """Developed length of the underside of the narrowest sheet that spans the joint, by the width of the joint."""
     if joint is None:
         return absent("joint_reach", "nothing divides the structure in this cut")
     e = scene.edges
@@ -134,10 +128,11 @@ def _reach(scene: Scene, joint: _Joint | None) -> Measure:
     if not over:
         return absent("joint_reach", "no sheet spans the joint")
     bellows = min(over, key=lambda k: float(e.bounds[k, 2] - e.bounds[k, 0]))
-    shape = shapely.union_all(e.shapes([bellows]))
-    inside = shapely.clip_by_rect(shape, joint.x0, -FAR, joint.x1, FAR)
-    half = inside.length / 2
-    run = (half + math.sqrt(max(half * half - 4 * inside.area, 0.0))) / 2
-    wide = joint.x1 - joint.x0
+    under = np.flatnonzero(e.in_parts([bellows]) & (e.normal[:, 1] < 0))
+    x0, x1 = e.low[under, 0], e.high[under, 0]
+    shared = np.clip(np.minimum(x1, joint.x1) - np.maximum(x0, joint.x0), 0.0, None)
+    plumb = x1 - x0 < 1e-6
+    share = np.where(plumb, (x0 > joint.x0) & (x0 < joint.x1), shared / np.where(plumb, 1.0, x1 - x0))
+    run, wide = float((share * e.length[under]).sum()), joint.x1 - joint.x0
     y = float(e.bounds[bellows, 3])
     return scene.measured("joint_reach", run / wide, (joint.x0, y), (joint.x1, y), [bellows], 0.02)

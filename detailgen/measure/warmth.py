@@ -13,6 +13,7 @@ from detailgen.measure.scene import Scene, Upstand
 
 FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
 JOINED = 30.0  # pieces closer than this make one line [mm]
+FACE = 30.0  # shorter steep edges of a sheet are ends and steps [mm]
 BEHIND = 130.0  # upstand insulation behind the sheet, or in its frame, lies within this of the face [mm]
 
 
@@ -31,10 +32,18 @@ def insulation(scene: Scene) -> Iterator[Measure]:
         for id in ("insulation_gap", "insulation_overlap"):
             yield absent(id, NO_UPSTAND if up is None else "the roof has no insulation")
         return
-    rising = [k for k in every if k not in field and e.bounds[k, 2] > up.x - BEHIND and e.bounds[k, 3] > up.bottom[1]]
+    near = max(up.x - BEHIND, _other_face(scene, up) + 1.0)
+    rising = [k for k in every if k not in field and e.bounds[k, 2] > near and e.bounds[k, 3] > up.bottom[1]]
     far = distances(e, [*field, *rising])
     yield _gap(scene, up, field, rising, far)
     yield _overlap(scene, field, rising, far)
+
+
+def _other_face(scene: Scene, up: Upstand) -> float:
+    """The face on the far side of a sheet that passes over the top: what lies beyond it belongs to that side, x [mm]."""
+    e = scene.edges
+    far = e.left & e.having("waterproofing") & (e.length > FACE) & (e.high[:, 0] < up.x - FACE)
+    return float(e.high[far, 0].max()) if far.any() else -np.inf
 
 
 def _of_the_roof(scene: Scene) -> list[int]:
