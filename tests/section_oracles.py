@@ -19,7 +19,8 @@ from detailgen.section.model import Part, Section, Space
 Point = tuple[float, float]
 
 SLIT = 0.2  # a slit this narrow counts as closed: welds, bedded joints, rounding [mm]
-SOLID = {"timber": 25.0, "concrete": 32.0, "masonry": 32.0}  # least penetration of a fastener [mm], common practice
+SOLID = {"timber": 25.0, "concrete": 32.0, "masonry": 32.0, "cast-iron": 10.0}  # least penetration of a fastener [mm],
+# common practice; a bolt is tapped into cast iron by its diameter
 STEEL_PASSED = 9.5  # how far a screw passes steel of at least 1.2 mm [mm], common practice
 
 
