@@ -51,7 +51,7 @@ def axis(s: Section) -> float:
 # ------------------------------------------------------------------------------------- what a ray meets
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_a_ray_down_the_middle_of_the_joint_meets_nothing_hard(units: str) -> None:
-    """Cover, air, bellows, foam, compressible fill, seal, and then the open joint (fill and seal: CRCA manual 3.1.4)."""
+    """Cover, air, bellows, foam, compressible fill, seal, the open joint (fill and seal: CRCA manual 3.1.4)."""
     s = joint(units)
     names = [n for n, _ in oracle.ray(s, x=axis(s) + 0.3)]
     assert names == ["joint-below", "joint-seal", "joint-fill", "joint-rod", "bellows", "under-cover", "cover"]

@@ -40,7 +40,7 @@ def insulation(scene: Scene) -> Iterator[Measure]:
 
 
 def _other_face(scene: Scene, up: Upstand) -> float:
-    """The face on the far side of a sheet that passes over the top: what lies beyond it belongs to that side, x [mm]."""
+    """The face on the far side of a sheet that passes over the top: beyond it lies the other side, x [mm]."""
     e = scene.edges
     far = e.left & e.having("waterproofing") & (e.length > FACE) & (e.high[:, 0] < up.x - FACE)
     return float(e.high[far, 0].max()) if far.any() else -np.inf
