@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 from detailgen.conditions.base import Condition
 from detailgen.conditions.fire_break import FireBreak
-from detailgen.conditions.low_edge import LowEdge
+from detailgen.conditions.gutter import Gutter
+from detailgen.conditions.low_edge import EavesGutter, LowEdge
 from detailgen.conditions.movement_joint import AreaDivider, MovementJoint
 from detailgen.conditions.open_field import OpenField
 from detailgen.conditions.parapet import Parapet
@@ -19,6 +20,8 @@ ALL: tuple[Condition, ...] = (
     OpenField(),
     FireBreak(),
     LowEdge(),
+    EavesGutter(),
+    Gutter(),
     MovementJoint(),
     AreaDivider(),
     WallAbutment(),

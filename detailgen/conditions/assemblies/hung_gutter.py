@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.base import Context
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
+from detailgen.section.front import fill
 from detailgen.section.model import Derivation, Mark, Point
 
 KIND = "hung-gutter"
@@ -58,20 +60,53 @@ def hung_gutter(edge: Derivation, c: Context, width: float | None, depth: float 
     return HungGutter(back, front, back.value - deep, wide, c.size(f"hung_gutter.hanger_spacing{snow}"))
 
 
+def _sizes(g: HungGutter) -> dict[str, float]:
+    return {"w": g.width, "drop": g.drop, "spacing": g.spacing, "depth": g.back.value - g.floor}
+
+
+def _front(c: Context, g: HungGutter, t: float, far: float) -> list[Point]:
+    """Inner face of the front, bead, outer face: from the floor's inside to its outside."""
+    bead, lip = c.size("hung_gutter.bead") + t, g.front.value
+    inside = [(far + t, g.floor), (far + t, lip - t), (far + bead, lip - t), (far + bead, lip)]
+    return [*inside, (far, lip), (far, g.floor - t)]
+
+
 def lay_gutter(w: Workshop, c: Context, g: HungGutter, face: str, into: str) -> None:
     """The gutter against a plumb face, fixed into what stands behind it."""
     true = c.size("hung_gutter.metal")
     t = w.t(true, KIND)
     a, b = w.front.at(face, y=g.back.value), w.front.at(face, y=g.floor - t, last=True)
-    x, far, lip = a.point[0], a.point[0] - g.width, g.front.value
-    bead = c.size("hung_gutter.bead") + t
-    inside = [(x - t, g.back.value), (x - t, g.floor), (far + t, g.floor), (far + t, lip - t), (far + bead, lip - t)]
-    line: list[Point] = [*inside, (far + bead, lip), (far, lip), (far, g.floor - t)]
-    names = ["back-top", "gutter-back", "gutter-floor", "gutter-front", "bead", "bead", "bead", "gutter-out", "gutter-out"]
+    x = a.point[0]
+    line = [(x - t, g.back.value), (x - t, g.floor), *_front(c, g, t, x - g.width)]
+    names = ["back-top", "gutter-back", "gutter-floor", "gutter-front", *["bead"] * 3, "gutter-out", "gutter-out"]
     deep = g.back.value - g.floor
-    girth = deep + g.width + (lip - g.floor) + bead
-    sizes = {"w": g.width, "drop": g.drop, "spacing": g.spacing, "depth": deep}
-    w.fill("gutter", KIND, a, line, b, names, step=6, thickness=true, girth=girth, sizes=sizes, thin=True, on=(into,))
+    girth = deep + g.width + (g.front.value - g.floor) + c.size("hung_gutter.bead")
+    given, on = _sizes(g), (into,)
+    w.fill("gutter", KIND, a, line, b, names, step=6, thickness=true, girth=girth, sizes=given, thin=True, on=on)
+    _screw(w, g, x, t, into)
+
+
+def lay_at_outlet(w: Workshop, c: Context, g: HungGutter, face: str, into: str, low: float) -> None:
+    """The gutter where its floor opens into the nozzle of an outlet, with the downpipe slipped over it."""
+    true, pipe = c.size("hung_gutter.metal"), c.size("hung_gutter.pipe")
+    t, p = w.t(true, KIND), w.t(c.size("hung_gutter.pipe_wall"), "downpipe")
+    a, b = w.front.at(face, y=g.back.value), w.front.at(face, y=g.floor - t, last=True)
+    x, end = a.point[0], g.floor - c.size("hung_gutter.nozzle")
+    near, far = x - g.width / 2 + pipe / 2 - p, x - g.width / 2 - pipe / 2 + p  # outer faces of the nozzle
+    back = [(x - t, g.back.value), (x - t, g.floor), (near - t, g.floor), (near - t, end), (near, end), (near, g.floor - t)]
+    ring, w.front = fill(w.front, a, back, b, "gutter", part="gutter")
+    front = [(far, g.floor - t), (far, end), (far + t, end), (far + t, g.floor), *_front(c, g, t, x - g.width)]
+    deep = g.back.value - g.floor
+    girth = deep + g.width + (g.front.value - g.floor) + c.size("hung_gutter.bead")
+    w.solid("gutter", KIND, ring, front, step=6, thickness=true, girth=girth, sizes=_sizes(g), thin=True, on=(into,))
+    top = g.floor - t - c.size("hung_gutter.pipe_below")
+    walls = [box(near, low, near + p, top), box(far - p, low, far, top)]
+    given = {"d": pipe}
+    w.solid("downpipe", "downpipe", *walls, step=7, thickness=c.size("hung_gutter.pipe_wall"), sizes=given, on=("gutter",))
+    _screw(w, g, x, t, into)
+
+
+def _screw(w: Workshop, g: HungGutter, x: float, t: float, into: str) -> None:
     y = g.back.value - 8.0
     w.fasten("gutter-screw", "gutter-screw", (x - t, y), (x + 40.0, y), fixes="gutter", into=into, spacing=g.spacing)
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 
-from detailgen.conditions.assemblies import counterflashing, upstand
+from detailgen.conditions.assemblies import counterflashing, studwall, upstand
 from detailgen.conditions.assemblies.counterflashing import Counterflashing
 from detailgen.conditions.assemblies.screen import lay_behind, lay_screen
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.upstand import Bar
+from detailgen.conditions.gutter import free_edge
 from detailgen.conditions.gutter.levels import Levels
 from detailgen.section.build import Workshop
-from detailgen.section.front import Front, Place, arc
+from detailgen.section.front import Front, Place, arc, ribbon
 from detailgen.section.model import Point
 
 Leg = tuple[str, Point | list[Point]]
@@ -34,15 +35,22 @@ class Build:
         if v.recess:
             v.field.lay_topping(self.w)
         v.field.lay_below(self.w)
+        if not v.walled:
+            free_edge.lay_blocking(self.w, self.size, v)
         self._sheet()
         if v.apart:
             self._loop()
         if v.walled:
             self._bar()
             self._counterflashing()
+        elif v.weir is not None:
+            free_edge.lay_weir(self.w, self.size, v)
+        else:
+            free_edge.lay_cap(self.w, self.size, v)
         if v.covered:
             lay_screen(self.w, v.field, v.c.sizes, v.edge, v.edge, step=10)
-            self._trough()
+            if v.weir is None:
+                self._trough()
             lay_behind(self.w, v.field, v.c.sizes, v.edge, step=11)
 
     def _trough(self) -> None:
@@ -67,7 +75,7 @@ class Build:
         if v.p.at == "wall":
             front += self._wall_legs("inner")
         else:
-            front += [("inner", (v.inner, v.top)), ("top", (v.back, v.top))]
+            front += [("inner", (v.inner, v.crown)), ("top", (v.back, v.crown))]
             front += self._gap() if v.apart else [("outer", (v.back, self.low))]
         start = (v.field.right, v.field.deck_top(v.field.right))
         w.front = Front.of(start, *front)
@@ -87,6 +95,12 @@ class Build:
             self.soffit = f.deck(w, v.back, v.inner + self.size("field.edge_angle_foot"))
         steel = v.buildup.deck == "metal"
         self.low = self.soffit - (t if steel else 0.0) - self.size("field.below_soffit")
+        if steel:
+            foot = v.inner + self.size("field.edge_angle_foot")
+            studwall.edge_angle(w, self.size, v.back, foot, self.soffit, self.low)
+        elif not v.walled:
+            kind = "wall-concrete" if v.massive else "wall-masonry"
+            w.solid("wall-below", kind, box(v.back, self.low, v.inner, self.soffit), step=1, thickness=v.inner - v.back)
 
     def _wall(self) -> None:
         """The wall beyond the gutter, with its reglet; an existing one stands by itself."""
@@ -102,7 +116,7 @@ class Build:
     def _kerb(self) -> None:
         """Cast on the new slab, or timber on a light deck."""
         v, w = self.v, self.w
-        ring = box(v.back, 0.0 - v.recess, v.inner, v.top)
+        ring = box(v.back, 0.0 - v.recess, v.inner, v.crown)
         t = v.inner - v.back
         if v.massive:
             kind = "curb-kerb" if v.apart else "parapet-concrete"
@@ -111,14 +125,19 @@ class Build:
         w.solid("kerb", "timber-kerb", ring, step=2, thickness=t, on=("deck",))
         x, depth = (v.back + v.inner) / 2, 14.0 if v.buildup.deck == "metal" else 60.0
         spacing = self.size("low_edge.anchor_spacing")
-        w.fasten("kerb-anchor", "kerb-anchor", (x, v.top), (x, 0.0 - depth), fixes="kerb", into="deck", spacing=spacing)
+        w.fasten("kerb-anchor", "kerb-anchor", (x, v.crown), (x, 0.0 - depth), fixes="kerb", into="deck", spacing=spacing)
 
     def _gap(self) -> list[Leg]:
         """Soft fill in the gap to the existing wall; the front goes over it and up the wall."""
         v, w = self.v, self.w
-        fill = v.top - v.gap / 2 - self.size("wall.fill_below_loop")
-        ring = box(0.0, self.soffit, v.gap, fill)
-        w.solid("gap-fill", "gap-fill", ring, step=3, thickness=v.gap, sizes={"w": v.gap}, on=("wall",))
+        fill, foot, leg = v.top - v.gap / 2 - self.size("wall.fill_below_loop"), self.soffit, self.size("wall.seal_leg")
+        true = self.size("wall.seal")
+        t = w.t(true, "gap-seal", most=v.gap / 6)
+        seal = ribbon([(v.gap, foot + leg), (v.gap, foot), (0.0, foot), (0.0, foot + leg)], t)
+        w.solid("gap-seal", "gap-seal", seal, step=3, thickness=true, thin=True, on=("deck",))
+        low = [(0.0, foot + leg), (t, foot + leg), (t, foot + t), (v.gap - t, foot + t), (v.gap - t, foot + leg)]
+        ring = [*low, (v.gap, foot + leg), (v.gap, fill), (0.0, fill)]
+        w.solid("gap-fill", "gap-fill", ring, step=3, thickness=v.gap, sizes={"w": v.gap}, on=("gap-seal",))
         return [("gap", (v.back, fill)), ("gap", (0.0, fill)), *self._wall_legs("wall")]
 
     def _wall_legs(self, name: str) -> list[Leg]:
@@ -168,14 +187,21 @@ class Build:
     def _lining(self) -> None:
         """Insulation and closer on kerb or parapet."""
         v, w, size = self.v, self.w, self.size
-        closer = size("gutter.closer") if v.p.at == "wall" else size("wall.closer")
-        crown = v.sheet + size("gutter.closer_above") if v.p.at == "wall" else v.top
-        top, t = crown - closer, v.face - v.inner
-        a, b = w.front.at("floor", x=v.face), w.front.at("inner", y=top, last=True)
-        faces, held = ["lining", "lining-top"], ("wall",) if v.p.at == "wall" else ("kerb",)
+        at_wall = v.p.at == "wall"
+        closer = size("gutter.closer") if at_wall else size("wall.closer")
+        crown = v.sheet + size("gutter.closer_above") if at_wall else v.crown
+        held, t = ("wall",) if at_wall else ("kerb",), v.face - v.inner
+        top = crown - closer if v.walled else crown
+        a, b, faces = w.front.at("floor", x=v.face), w.front.at("inner", y=top, last=True), ["lining", "lining-top"]
         w.fill("gutter-lining", "gutter-lining", a, [(v.face, top)], b, faces, step=4, thickness=t, on=held)
+        if not v.walled:
+            return
         a, b, faces = w.front.corner((v.face, top)), w.front.at("inner", y=crown, last=True), ["lining", "top"]
         w.fill("kerb-closer", "kerb-closer", a, [(v.face, crown)], b, faces, step=4, thickness=closer, on=held)
+        if at_wall:
+            y, spacing = crown - 0.3 * closer, size("low_edge.anchor_spacing") / 2
+            head, tip = (v.face, y), (-50.0, y)
+            w.fasten("closer-anchor", "closer-anchor", head, tip, fixes="kerb-closer", into="wall", spacing=spacing)
 
     # -- 3 sheet and loop
     def _sheet(self) -> None:
@@ -187,7 +213,9 @@ class Build:
             w.fill("cant", "cant", a, [], b, "cant", step=4, thickness=leg)
 
         def end(front: Front) -> Place:
-            return front.at("lining", y=v.sheet, last=True) if v.p.at == "wall" else front.at("top", end=0, last=True)
+            if v.p.at == "wall":
+                return front.at("lining", y=v.sheet, last=True)
+            return front.at("top", end=0, last=True) if v.apart else front.at("outer", y=v.sheet_end, last=True)
 
         v.field.lay_membrane(w, step=7, to=end)
 

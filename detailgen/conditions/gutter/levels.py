@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.edge_metal import EdgeMetal
 from detailgen.conditions.base import Context, falls_of, required_top, structure_top
 from detailgen.conditions.field import Field
 from detailgen.conditions.gutter.params import GutterParams
@@ -23,7 +24,10 @@ class Levels:
         recess: depth of the slab's recess, 0 for none. sole_under, floor: underside and top of the sole's insulation.
         vapour: thickness of the vapour control layer under it.
         ridge: level of what lies under the sheet at the gutter's edge.
-        top: of kerb or parapet, or of the sheet on a wall. sheet: top of the sheet. reglet: level of its mouth.
+        top: of kerb or blocking, or of the sheet on a wall. crown: of the kerb's or parapet's own structure.
+        sheet: top of the sheet. sheet_end: its lower end outside a free edge. reglet: level of its mouth.
+        beyond: top of the parapet beside a weir.
+        weir: lines of the edge metal on a weir, or None. slope: of a free edge's top, to the roof.
         ply: thickness of all plies. cut_top: level of the upper cut through a wall.
     """
 
@@ -43,8 +47,13 @@ class Levels:
     vapour: float
     ridge: float
     top: float
+    crown: float
     sheet: float
+    sheet_end: float
     reglet: float
+    weir: EdgeMetal | None
+    beyond: float
+    slope: float
     ply: float
     cut_top: float
     cant: bool
@@ -76,13 +85,14 @@ def facts_of(p: GutterParams, b: BuildUp, c: Context) -> dict[str, object]:
     return {
         "kind": "gutter",
         "independent": p.at == "existing-wall",
-        "low_edge": False,
+        "low_edge": p.cut == "weir",
+        **({"edge": "weir"} if p.cut == "weir" else {}),
         "system": b.system,
         "covering": b.covering,
         "slope": b.slope,
         "falls": p.falls,
         "access": p.access,
-        "end": "reglet" if p.at != "parapet" else "under-coping",
+        "end": "reglet" if p.at != "parapet" else "edge-metal" if p.cut == "weir" else "under-coping",
         "backing": "concrete" if p.at != "wall" or p.wall.kind == "concrete" else "masonry",
         "opens": False,
         "building_height": c.building_height,
@@ -158,10 +168,16 @@ def levels_of(p: GutterParams, c: Context) -> Levels:
     numbers, ridge, ply = _edge(c, b, field, falls.far, falls.cut)
     recess, vapour, under, floor = _sole(p, c, field, numbers, ridge)
     top, sheet, reglet = _heights(p, c, field, numbers, ply)
+    free, weir = p.at == "parapet", p.cut == "weir"
+    crown = top - (size("parapet.blocking") if free else 0.0)
+    slope = size("parapet.slope") if free and not weir else 0.0
+    end = crown - size("low_edge.sheet_below") if weir else top + slope * face - size("parapet.downturn_coping")
+    metal = weir_metal(c, crown, sheet, face) if weir else None
+    beyond = levels_of(p.model_copy(update={"cut": "run"}), c).sheet if weir else sheet
     cut_top = reglet + size("parapet.reglet_height") + size("gutter.above_reglet") if p.at != "parapet" else top
     return Levels(
-        p, c, b, field, gap, inner, face, edge, bed, gap, recess, under, floor, vapour, ridge, top, sheet, reglet, ply,
-        cut_top, _cant(b), numbers,
+        p, c, b, field, gap, inner, face, edge, bed, gap, recess, under, floor, vapour, ridge, top, crown, sheet, end,
+        reglet, metal, beyond, slope, ply, cut_top, _cant(b), numbers,
     )  # fmt: skip
 
 
@@ -241,12 +257,15 @@ def _heights(
     plies = Derivation("plies of the sheet", ply, source="catalogue")
     if p.height != "auto":
         top = Derivation("top above the deck", float(p.height))
+    elif p.cut == "weir":
+        rim = numbers["overflow"]
+        top = Derivation("top of the weir's timber", rim.value - ply, "mm", "overflow - sheet", (rim, plies))
     elif p.at == "wall":
         top = required
     else:
         top = structure_top(required, plies, c.step, "structure top")
     sheet = top if p.at == "wall" else Derivation("top of the sheet", top.value + ply, "mm", "top + sheet", (top, plies))
-    if sheet.value < finish.value + 20.0:
+    if sheet.value < finish.value + 20.0 and p.cut != "weir":
         reason = f"the sheet would end at {sheet.value:.0f} mm, at or under the roof ({finish.value:.0f} mm)"
         raise BuildError("height", reason, "gutter-wall-too-low")
     reglet = sheet.value + size("gutter.reglet_above")
@@ -257,3 +276,15 @@ def _heights(
     height = Derivation("flashing height", sheet.value - finish.value, "mm", "top of the sheet - D_FIN", (sheet, finish))
     numbers |= {"required_top": required, "structure_top": top, "flashing_top": sheet, "flashing_height": height}
     return top.value, sheet.value, reglet
+
+
+def weir_metal(c: Context, crown: float, sheet: float, face: float) -> EdgeMetal:
+    """Edge metal on the timber of a weir, between its underside and the lining's face."""
+    size, timber = c.size, c.size("parapet.blocking")
+    flange = size("low_edge.flange")
+    lap = min(size("low_edge.strip_beyond"), face - flange - 25.0)
+    strip = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
+    out = size("low_edge.drip_clear") - size("low_edge.metal_clear")
+    foot = crown - size("low_edge.face_below")
+    knee, top, nail = foot + out, crown + 0.85 * timber, crown + 0.5 * timber
+    return EdgeMetal(sheet, 0.0, top, nail, knee + 4.0, foot, out, knee, flange, lap, strip, "blocking")

@@ -13,6 +13,7 @@ TITLES = {
     "wall": "Built-in gutter at a wall",
     "parapet": "Built-in gutter at a free edge",
 }
+AT_WEIR = "Built-in gutter at a free edge, overflow weir"
 WAYS = {
     "outlet": "a second outlet with a raised collar",
     "open-end": "the open end of the gutter",
@@ -32,13 +33,15 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
     cuts = [CutPlane((right, base), (right, top))]
     if v.walled:
         cuts += [CutPlane((left, low), (0.0, low)), CutPlane((left, v.cut_top), (0.0, v.cut_top))]
+    elif v.buildup.deck != "metal":
+        cuts.append(CutPlane((v.back, low), (v.inner, low)))
     return Section(
         id=v.p.id,
         kind="gutter",
-        title=v.p.title or TITLES[v.p.at],
+        title=v.p.title or (AT_WEIR if v.weir else TITLES[v.p.at]),
         parts=parts,
         spaces=spaces,
-        frame=(left, low, right, max(q[1] for q in points)),
+        frame=(left, low, right, max(v.beyond, *(q[1] for q in points))),
         cuts=tuple(cuts),
         wet=(right - 50.0, top + 60.0),
         dry=(right - 50.0, base + v.buildup.deck_thickness / 2),
@@ -100,6 +103,9 @@ def _dimensions(build: Build) -> tuple[Dimension, ...]:
         out.append(Dimension("reglet", (0.0, v.sheet), (0.0, v.reglet), "y", "left"))
         a, b = (v.face, v.sheet - cover), (v.face, v.sheet)
         out.append(Dimension("counterflashing", a, b, "y", "inside", "counterflashing_lap"))
+    if v.weir is not None:
+        out.append(Dimension("weir", (v.edge, ridge), (v.face, v.sheet), "y", "inside", "edge_lip"))
+        out = [d for d in out if d.id not in ("flashing-height", "counterflashing")]
     if v.recess:
         out.append(Dimension("recess", (v.bed, 0.0 - v.recess), (v.bed, 0.0), "y", "inside"))
     if v.buildup.covering == "planted":
@@ -126,4 +132,7 @@ def _marks(build: Build) -> tuple[Mark, ...]:
         Mark("interior", "label", ((f.right * 0.45, build.low + 50),), text="interior"),
         *(Mark(f"beam-{i}", "beyond", ((q, soffit), (q, build.low))) for i, q in enumerate(beam)),
     ]
+    if v.weir is not None:
+        beside = ((v.back, v.sheet), (v.back, v.beyond), (v.face, v.beyond), (v.face, v.sheet))
+        marks.append(Mark("parapet-beside", "beyond", beside))
     return (*marks, *f.planting(x - 38))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from detailgen.conditions.assemblies.edge_metal import lay_cleat, lay_metal, lay_stripping
-from detailgen.conditions.assemblies.hung_gutter import lay_gutter
+from detailgen.conditions.assemblies.hung_gutter import lay_at_outlet, lay_gutter
 from detailgen.conditions.assemblies.screen import lay_behind, lay_screen
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.low_edge.levels import Levels
@@ -106,4 +106,7 @@ class Build:
             top = v.metal.leave - 1.5 - w.t(true, "edge-fascia")  # under the flare of the cleat
             a, b = w.front.at("outer", y=top), w.front.corner((x, plane), last=True)
             w.lay("fascia", "edge-fascia", a, b, true, step=5, on=("nailer",))
-        lay_gutter(w, v.c, g, "outer", "nailer")
+        if v.p.cut == "outlet":
+            lay_at_outlet(w, v.c, g, "outer", "nailer", self.low)
+        else:
+            lay_gutter(w, v.c, g, "outer", "nailer")

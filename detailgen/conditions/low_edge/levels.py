@@ -8,7 +8,7 @@ from detailgen.conditions.assemblies.edge_metal import EdgeMetal
 from detailgen.conditions.assemblies.hung_gutter import HungGutter, hung_gutter
 from detailgen.conditions.base import Context, falls_of
 from detailgen.conditions.field import Field
-from detailgen.conditions.low_edge.params import LowEdgeParams
+from detailgen.conditions.low_edge.params import EdgeParams
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp
 from detailgen.section.model import Derivation
@@ -29,7 +29,7 @@ class Levels:
         lip: rise of the edge above the membrane beside it. run: of the tapered strip that leads up to it.
     """
 
-    p: LowEdgeParams
+    p: EdgeParams
     c: Context
     buildup: BuildUp
     field: Field
@@ -54,7 +54,7 @@ class Levels:
         return self.p.drains == "over"
 
 
-def facts_of(p: LowEdgeParams, b: BuildUp, c: Context) -> dict[str, object]:
+def facts_of(p: EdgeParams, b: BuildUp, c: Context) -> dict[str, object]:
     """What rules and notes may ask of this edge."""
     return {
         "kind": p.kind,
@@ -73,7 +73,7 @@ def facts_of(p: LowEdgeParams, b: BuildUp, c: Context) -> dict[str, object]:
     }
 
 
-def settled(p: LowEdgeParams) -> LowEdgeParams:
+def settled(p: EdgeParams) -> EdgeParams:
     """The falls that go with the way the edge drains, where the file does not say.
 
     Raises:
@@ -85,12 +85,14 @@ def settled(p: LowEdgeParams) -> LowEdgeParams:
     if over and p.lip != "auto":
         reason = "an edge that drains over has no lip: raised and draining over exclude each other"
         raise BuildError("lip", reason, "lip-and-over")
+    if not over and p.cut == "outlet":
+        raise BuildError("cut", "a raised edge has no hung gutter to cut at its outlet", "gutter-at-lip")
     if not over and p.gutter is not None:
         raise BuildError("gutter", "an edge that drains inwards is raised: no water reaches a gutter", "gutter-at-lip")
     return p
 
 
-def levels_of(p: LowEdgeParams, c: Context) -> Levels:
+def levels_of(p: EdgeParams, c: Context) -> Levels:
     """Levels of an edge that drains over, or of a raised edge of an exposed roof.
 
     Raises:
@@ -165,7 +167,7 @@ def _stack(c: Context, b: BuildUp, d: float) -> tuple[Derivation, Derivation]:
     return Derivation("timber stack", total.value, "mm", total.formula, total.inputs), total
 
 
-def _lip(p: LowEdgeParams, c: Context, b: BuildUp) -> Derivation:
+def _lip(p: EdgeParams, c: Context, b: BuildUp) -> Derivation:
     """Rise of a raised edge above the sheet beside it, by the governing minimum."""
     if p.lip != "auto":
         return Derivation("lip", float(p.lip))
@@ -178,7 +180,7 @@ def _lip(p: LowEdgeParams, c: Context, b: BuildUp) -> Derivation:
     return Derivation("lip", value, "mm", "the greater of usual lip, minimum + allowance", (usual, minimum, allowance))
 
 
-def _gutter(p: LowEdgeParams, c: Context, edge: Derivation) -> HungGutter:
+def _gutter(p: EdgeParams, c: Context, edge: Derivation) -> HungGutter:
     given = p.gutter
     return hung_gutter(edge, c, given.width if given else None, given.depth if given else None)
 

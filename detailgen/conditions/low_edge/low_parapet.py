@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from detailgen.conditions.base import Context
 from detailgen.conditions.low_edge.levels import facts_of
-from detailgen.conditions.low_edge.params import LowEdgeParams
+from detailgen.conditions.low_edge.params import EdgeParams
 from detailgen.conditions.parapet import Parapet, ParapetParams
 from detailgen.errors import BuildError
 from detailgen.section.model import Derivation, Section
@@ -15,7 +15,7 @@ from detailgen.units import METRIC
 SHARED = ("id", "buildup", "falls", "falls_angle", "distance_to_drain", "cut_at", "access", "height_allowance")
 
 
-def low_parapet(p: LowEdgeParams, c: Context, k: float | None) -> Section:
+def low_parapet(p: EdgeParams, c: Context, k: float | None) -> Section:
     """The section of a parapet as low as the rules for edges allow.
 
     Raises:
@@ -43,7 +43,7 @@ def low_parapet(p: LowEdgeParams, c: Context, k: float | None) -> Section:
     return replace(section, kind=p.kind, facts=facts, numbers={**section.numbers, "lip": lip})
 
 
-def _lip(p: LowEdgeParams, c: Context) -> Derivation:
+def _lip(p: EdgeParams, c: Context) -> Derivation:
     """Height above the finished surface by the governing minimum for edges."""
     if p.lip != "auto":
         return Derivation("lip", float(p.lip))

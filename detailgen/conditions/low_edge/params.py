@@ -28,10 +28,9 @@ class Gutter(Model):
     depth: PositiveLength | None = None
 
 
-class LowEdgeParams(DetailParams):
-    """Keys of a ``[[detail]]`` with ``kind = "low-edge"``."""
+class EdgeParams(DetailParams):
+    """Keys that low edges and eaves gutters share."""
 
-    kind: Literal["low-edge", "eaves-gutter"] = "low-edge"
     drains: Literal["over", "inwards"] = Key("over", description="over the edge into a hung gutter, or to drains")
     wall: Wall = Wall()
     gutter: Gutter | None = Key(None, description="only where the roof drains over the edge")
@@ -41,3 +40,18 @@ class LowEdgeParams(DetailParams):
     stripping: PositiveLength | None = Key(None, description="of the stripping sheet beyond the flange")
     nailer: PositiveLength | None = Key(None, description="width of the timber at the edge")
     hanger: StrictBool = Key(True, description="the gutter's hanger seen beyond the cut")
+    cut: Literal["run", "outlet"] = Key("run", description="through the hung gutter between its outlets, or at one")
+
+
+class LowEdgeParams(EdgeParams):
+    """Keys of a ``[[detail]]`` with ``kind = "low-edge"``."""
+
+    kind: Literal["low-edge"] = "low-edge"
+
+
+class EavesGutterParams(EdgeParams):
+    """Keys of a ``[[detail]]`` with ``kind = "eaves-gutter"``: an edge that drains over, cut at the gutter's outlet."""
+
+    kind: Literal["eaves-gutter"] = "eaves-gutter"
+    drains: Literal["over"] = "over"
+    cut: Literal["run", "outlet"] = "outlet"

@@ -10,6 +10,7 @@ from detailgen.conditions.wording import distance
 from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Section, Space
 
 TITLES = {"over": "Low edge draining over, hung gutter", "inwards": "Low edge draining inwards, raised lip"}
+AT_OUTLET = "Hung eaves gutter at its outlet"
 
 
 def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> Section:
@@ -23,7 +24,7 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
     return Section(
         id=v.p.id,
         kind=v.p.kind,
-        title=v.p.title or TITLES[v.p.drains],
+        title=v.p.title or (AT_OUTLET if v.p.cut == "outlet" else TITLES[v.p.drains]),
         parts=parts,
         spaces=spaces,
         frame=(min(q[0] for q in points), low, right, max(q[1] for q in points)),
@@ -76,8 +77,7 @@ def _dimensions(build: Build) -> tuple[Dimension, ...]:
         Dimension("stripping", (m.flange, edge), (m.flange + m.lap, edge), "x", "top", "edge_stripping"),
         Dimension("nailer", (v.nailer, 0.0), (v.nailer, v.top), "y", "inside"),
         Dimension("nailer-width", (0.0, low), (v.nailer, low), "x", "bottom"),
-        Dimension("below-nailer", (0.0, 0.0), (0.0, end), "y", "left", "edge_cover"),
-        Dimension("face", (build.bend, edge), (build.bend - m.out, m.foot), "y", "left"),
+        Dimension("below-nailer", (0.0, 0.0), (0.0, end), "y", "inside", "edge_cover"),
         Dimension("slab", (v.finish, build.soffit), (v.finish, 0.0), "y", "inside"),
     ]
     if v.gutter is not None:
@@ -89,6 +89,7 @@ def _dimensions(build: Build) -> tuple[Dimension, ...]:
             Dimension("front-below-back", (0.0 - g.width, g.front.value), (x, g.back.value), "y", "left", "gutter_drop"),
         ]
     else:
+        out.append(Dimension("face", (build.bend, edge), (build.bend - m.out, m.foot), "y", "left"))
         out.append(Dimension("lip", (v.nailer + v.run, edge - v.lip), (v.nailer, edge), "y", "inside", "edge_lip"))
         out.append(Dimension("drip", (build.bend - m.out, m.foot), (0.0, m.foot), "x", "inside", "edge_drip"))
     if v.screen:
@@ -113,7 +114,7 @@ def _marks(build: Build) -> tuple[Mark, ...]:
         Mark("exterior", "label", ((-170.0, build.low + 60),), text="exterior"),
         Mark("interior", "label", ((f.right * 0.65, build.soffit - 60),), text="interior"),
     ]
-    if v.gutter is not None and v.p.hanger:
+    if v.gutter is not None and v.p.hanger and v.p.cut == "run":
         face = min(p[0] for r in _rings(build, "gutter") for p in r) + v.gutter.width
         marks.append(hanger(v.c, v.gutter, face))
     return (*marks, *f.planting(x - 38))
