@@ -248,7 +248,8 @@ class Field:
     def lay_through(self, w: Workshop) -> None:
         """The layers up to the vapour control layer, from the cut plane to the wall: they go on under a gutter."""
         layers = self.buildup.layers
-        upto = next(i for i, layer in enumerate(layers) if layer.material.role == "vapour-control" and layer.form != "coat")
+        tight = (layer.material.role == "vapour-control" and layer.form != "coat" for layer in layers)
+        upto = list(tight).index(True)
         stop, self.below_from = self.below_from, None
         self._lay_below(w, layers[: upto + 1], None, "")
         self.below_from, self._next = stop, upto + 1
@@ -357,7 +358,15 @@ class Field:
         first = next((i for i, layer in enumerate(above) if layer.material.role == "insulation"), 0)
         return above[:first]
 
-    def lay_cover(self, w: Workshop, at: Upstand, step: int, margin: float, medium: Medium | None = None) -> None:
+    def lay_cover(
+        self,
+        w: Workshop,
+        at: Upstand,
+        step: int,
+        margin: float,
+        medium: Medium | None = None,
+        before_finish: Callable[[Workshop], None] | None = None,
+    ) -> None:
         """Everything else, in its order: boards, slot, mats, fabrics turned up, margin, retention edge, medium.
 
         Args:
@@ -366,10 +375,14 @@ class Field:
             step: installing step of the boards; what lies on them comes one later.
             margin: width of the margin without planting, 0 for none.
             medium: lays the growing medium in a way of its own.
+            before_finish: lays what stands in the finish, before its first layer.
         """
         rest = self.buildup.above[self._covered :]
         boards = [layer for layer in rest if layer.material.role == "insulation"]
         for layer in rest:
+            if before_finish is not None and layer.material.role == "finish":
+                before_finish(w)
+                before_finish = None
             if layer.material.role == "insulation":
                 w.bed(
                     layer.id,

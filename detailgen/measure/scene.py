@@ -133,12 +133,12 @@ class Scene:
         right = e.high[flat, 0] > e.high[faces, 0][:, None] + 1.0
         near = e.low[flat, 0] < e.high[faces, 0][:, None] + LEAD
         under = e.low[flat, 1] <= e.low[faces, 1][:, None] + CHAIN
-        return np.asarray((right & near & under).any(axis=1))
+        return np.asarray((right & near & under).any(axis=1), dtype=np.bool_)
 
     # -- the field
     @cached_property
     def trough(self) -> int | None:
-        """The floor of a gutter in the roof: the longest upper edge of the field sheets that is sunk beside the field."""
+        """The floor of a gutter in the roof: the longest upper edge of the sheets sunk beside the field."""
         floors = [k for k in self._flat if k not in set(self.field_edges.tolist())]
         e, up = self.edges, self.upstand
         floors = [k for k in floors if up is not None and e.high[k, 0] > up.x + 1.0 and e.low[k, 1] < up.top[1] - 1.0]
@@ -155,7 +155,7 @@ class Scene:
         if self.upstand is not None:  # not the top of the upstand, where the field sheet is carried over it
             beside = e.high[which, 0] > self.upstand.x + 1.0
             which = which[beside & (e.low[which, 1] < self.upstand.top[1] - 1.0)]
-        return which[np.lexsort((-e.low[which, 1], e.low[which, 0]))]
+        return np.asarray(which[np.lexsort((-e.low[which, 1], e.low[which, 0]))], dtype=np.intp)
 
     @cached_property
     def _flat(self) -> Ints:
@@ -285,7 +285,7 @@ class Scene:
         e, (x, y) = self.edges, self.upstand.top
         over = e.up & e.having("metal", "cladding") & (e.length >= 80.0)
         over &= (e.low[:, 0] < x - LONG) & (e.high[:, 0] > x - LONG) & (e.high[:, 1] > y - 5.0)
-        for k in e.indices("structure", "backing", "board"):
+        for k in e.indices("structure", "backing", "board", "frame"):
             x0, _, x1, top = e.bounds[k]
             over &= ~((e.low[:, 0] < x1 + BESIDE) & (e.high[:, 0] > x0) & (e.high[:, 1] < top - 10.0))
         which = np.flatnonzero(over)

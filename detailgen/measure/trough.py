@@ -58,7 +58,7 @@ def _screen(scene: Scene) -> Measure:
 
 
 def _leg(scene: Scene, part: int) -> float:
-    """x of the roof-side face of a metal's plumb leg."""
+    """Roof-side face, x [mm], of a metal's plumb leg."""
     e = scene.edges
     faces = np.flatnonzero(e.right & e.in_parts([part]) & (e.length >= TALL))
     return float(e.high[faces, 0].max()) if len(faces) else np.inf
@@ -71,7 +71,11 @@ def _pierced(scene: Scene) -> Measure:
         return absent("sheet_pierced", "there is no field sheet")
     left = scene.upstand.x + 1.0 if scene.upstand else -np.inf
     bad = [f for f in scene.section.fasteners if _through_field(scene, f, left)]
-    a = (scene.sign * bad[0].head[0], bad[0].head[1]) if bad else (scene.field_end, float(e.high[scene.field_edges[-1], 1]))
+    a = (
+        (scene.sign * bad[0].head[0], bad[0].head[1])
+        if bad
+        else (scene.field_end, float(e.high[scene.field_edges[-1], 1]))
+    )
     b = (scene.sign * bad[0].tip[0], bad[0].tip[1]) if bad else a
     return scene.measured("sheet_pierced", len(bad), a, b, list(scene.field_sheets), 0.0)
 

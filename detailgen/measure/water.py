@@ -32,7 +32,7 @@ def water(scene: Scene) -> Iterator[Measure]:
         for id in ("spill_height", "water_line"):
             yield absent(id, NO_UPSTAND) if up is None else missing(id, NO_FIELD)
         return
-    flood = _Flood(scene)
+    flood = Flood(scene)
     if flood.wet is None or flood.dry is None:
         which = "wet" if flood.wet is None else "dry"
         for id in ("spill_height", "water_line"):
@@ -52,11 +52,11 @@ def water(scene: Scene) -> Iterator[Measure]:
 
 
 def _over_the_edge(scene: Scene) -> Measure:
-    """A roof without an upstand: water that stands on it may leave only past the end of the sheet, which hangs outside."""
+    """A roof without an upstand: its water may leave only past the end of the sheet, which hangs outside."""
     e = scene.edges
     sheets = e.in_parts(scene.field_sheets)
     end = float(e.low[sheets, 0].min())
-    flood = _Flood(scene, end)
+    flood = Flood(scene, end)
     if flood.wet is None or flood.dry is None:
         return missing("water_line", "a wet and a dry seed that lie beside the watertight parts, inside the frame")
     foot = (scene.field_end, float(e.high[scene.field_edges[-1], 1]))
@@ -65,10 +65,13 @@ def _over_the_edge(scene: Scene) -> Measure:
     return scene.measured("water_line", int(spill is None), foot, spill or tip, flood.parts, 0.0)
 
 
-class _Flood:
-    """The space round the watertight parts; at an open edge of the roof it ends at x = `left`."""
+class Flood:
+    """The space round the watertight parts; at an open edge of the roof it ends at x = `left`.
 
-    def __init__(self, scene: Scene, left: float = -np.inf) -> None:
+    Where water may leave on purpose, `way_out` is a point on that way and takes the place of the dry seed.
+    """
+
+    def __init__(self, scene: Scene, left: float = -np.inf, way_out: tuple[float, float] | None = None) -> None:
         e, s = scene.edges, scene.section
         # a vapour control layer holds water for a while, but it is no waterproofing
         self.parts = [k for k, p in enumerate(e.parts) if p.watertight and p.role != "vapour-control"]
@@ -85,7 +88,7 @@ class _Flood:
         shapely.prepare(grown)
         self.grown = grown
         self.wet = self._seed(scene.probe, self._fallen(scene))
-        self.dry = self._seed(scene.sign * s.dry[0], s.dry[1])
+        self.dry = self._seed(*(way_out or (scene.sign * s.dry[0], s.dry[1])))
 
     def _fallen(self, scene: Scene) -> float:
         """Where a drop from the level of the wet seed comes to rest in the open field, y [mm]."""

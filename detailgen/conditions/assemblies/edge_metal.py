@@ -26,8 +26,8 @@ class EdgeMetal:
 
     Attributes:
         edge: level of the sheet at the roof edge. slope: of its top, inwards.
-        top: of the cleat. leave: level at which it leaves the face. nail: of its nails. foot: level of the metal's foot.
-        out: of the foot from the bend at the roof edge. knee: level at which a plumb face is kicked out, or None.
+        top: of the cleat. leave: level at which it leaves the face. nail: of its nails.
+        foot: level of the metal's foot. out: of the foot from the bend at the roof edge. knee: level at which a plumb face is kicked out, or None.
         flange: x of the inner end of the flange. lap: of the stripping beyond it. strip: its thickness.
         into: id of what takes the nails.
     """
@@ -93,7 +93,7 @@ def lay_metal(w: Workshop, size: Size, m: EdgeMetal, foot: Point, face: str) -> 
     w.void("edge-air", "air under the edge metal", a, [brow, *knee], b, ["flange", *("fascia" for _ in knee), "fascia"])
     a, b = w.front.over(m.flange), w.front.at("cleat-under", start=size("low_edge.hook"), last=True)
     under = direction(w.front.points[b.segment], w.front.points[b.segment + 1])
-    sizes = {"flange": m.flange - bend, "hook": size("low_edge.hook"), "face": brow[1] - m.foot}
+    sizes = {"flange": m.flange, "hook": size("low_edge.hook"), "face": brow[1] - m.foot}
     w.coat("edge-mastic", "edge-mastic", (a.point, brow), step=7)
     t, on = size("low_edge.metal"), ("cleat", m.into)
     w.lay("edge-metal", "edge-metal", a, b, t, end=right_of(under), step=8, sizes=sizes, on=on)

@@ -1,8 +1,6 @@
-r"""Hung eaves gutter of bent metal: its back behind everything that drips, its front lower than its back::
+"""Hung eaves gutter of bent metal: its back stands behind everything that drips, its front is lower than its back.
 
-          | back
-     ,    |
-     |____|  water that is too much leaves over the front
+Water that is too much leaves over the front, away from the wall.
 """
 
 from __future__ import annotations
@@ -93,7 +91,14 @@ def lay_at_outlet(w: Workshop, c: Context, g: HungGutter, face: str, into: str, 
     a, b = w.front.at(face, y=g.back.value), w.front.at(face, y=g.floor - t, last=True)
     x, end = a.point[0], g.floor - c.size("hung_gutter.nozzle")
     near, far = x - g.width / 2 + pipe / 2 - p, x - g.width / 2 - pipe / 2 + p  # outer faces of the nozzle
-    back = [(x - t, g.back.value), (x - t, g.floor), (near - t, g.floor), (near - t, end), (near, end), (near, g.floor - t)]
+    back = [
+        (x - t, g.back.value),
+        (x - t, g.floor),
+        (near - t, g.floor),
+        (near - t, end),
+        (near, end),
+        (near, g.floor - t),
+    ]
     ring, w.front = fill(w.front, a, back, b, "gutter", part="gutter")
     front = [(far, g.floor - t), (far, end), (far + t, end), (far + t, g.floor), *_front(c, g, t, x - g.width)]
     deep = g.back.value - g.floor
@@ -101,8 +106,8 @@ def lay_at_outlet(w: Workshop, c: Context, g: HungGutter, face: str, into: str, 
     w.solid("gutter", KIND, ring, front, step=6, thickness=true, girth=girth, sizes=_sizes(g), thin=True, on=(into,))
     top = g.floor - t - c.size("hung_gutter.pipe_below")
     walls = [box(near, low, near + p, top), box(far - p, low, far, top)]
-    given = {"d": pipe}
-    w.solid("downpipe", "downpipe", *walls, step=7, thickness=c.size("hung_gutter.pipe_wall"), sizes=given, on=("gutter",))
+    wall = c.size("hung_gutter.pipe_wall")
+    w.solid("downpipe", "downpipe", *walls, step=7, thickness=wall, sizes={"d": pipe}, on=("gutter",))
     _screw(w, g, x, t, into)
 
 

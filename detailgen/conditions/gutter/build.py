@@ -66,7 +66,7 @@ class Build:
         self._deck()
         if v.walled:
             self._wall()
-        if not v.p.at == "wall":
+        if v.p.at != "wall":
             self._kerb()
         front: list[Leg] = [("deck", (v.bed, v.field.deck_top(v.bed)))]
         if v.recess:
@@ -124,8 +124,8 @@ class Build:
             return
         w.solid("kerb", "timber-kerb", ring, step=2, thickness=t, on=("deck",))
         x, depth = (v.back + v.inner) / 2, 14.0 if v.buildup.deck == "metal" else 60.0
-        spacing = self.size("low_edge.anchor_spacing")
-        w.fasten("kerb-anchor", "kerb-anchor", (x, v.crown), (x, 0.0 - depth), fixes="kerb", into="deck", spacing=spacing)
+        spacing, head, tip = self.size("low_edge.anchor_spacing"), (x, v.crown), (x, 0.0 - depth)
+        w.fasten("kerb-anchor", "kerb-anchor", head, tip, fixes="kerb", into="deck", spacing=spacing)
 
     def _gap(self) -> list[Leg]:
         """Soft fill in the gap to the existing wall; the front goes over it and up the wall."""

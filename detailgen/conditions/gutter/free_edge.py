@@ -17,7 +17,8 @@ def lay_blocking(w: Workshop, size: Size, v: Levels) -> None:
     line = [(v.face, v.top), (v.back, v.top + v.slope * (v.face - v.back))]
     t, spacing = size("parapet.blocking"), size("parapet.bracket_spacing")
     sizes, faces = {"spacing": spacing}, ["lining", "top", "outer"]
-    w.fill("blocking", "blocking", a, line, b, faces, step=5, thickness=t, sizes=sizes, on=("kerb",))
+    kind = "weir-sill" if v.weir is not None else "blocking"
+    w.fill("blocking", kind, a, line, b, faces, step=5, thickness=t, sizes=sizes, on=("kerb",))
     x = (v.back + v.inner) / 2
     head, tip = (x, v.top + v.slope * (v.face - x)), (x, v.crown - 60.0)
     w.fasten("blocking-anchor", "blocking-anchor", head, tip, fixes="blocking", into="kerb", spacing=spacing)

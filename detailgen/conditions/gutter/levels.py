@@ -114,10 +114,12 @@ def refuse(p: GutterParams, b: BuildUp, c: Context) -> None:
         BuildError: with its reason.
     """
     if p.overflow == "weir" and p.at != "parapet":
-        reason = "a gutter against a wall has no outer edge to spill over: use a second outlet, an open end or a scupper"
+        reason = "a gutter against a wall has no outer edge to spill over: use a second outlet, open end or scupper"
         raise BuildError("overflow", reason, "overflow-in-wall")
     if p.cut == "weir" and (p.at != "parapet" or p.overflow not in (None, "weir")):
-        raise BuildError("cut", "there is no weir to cut through: a weir is in the outer edge of a free edge", "no-weir")
+        raise BuildError(
+            "cut", "there is no weir to cut through: weirs are in the outer edge of a free edge", "no-weir"
+        )
     if p.screen_fixing == "screws":
         reason = "a screen stands by the weight on its foot: no fixing goes through the sheet in a gutter"
         raise BuildError("screen_fixing", reason, "screen-screwed")
@@ -134,7 +136,7 @@ def refuse(p: GutterParams, b: BuildUp, c: Context) -> None:
         reason = "the floor of the gutter would lie level with the roof: water would stand on both"
         raise BuildError("drop", reason, "gutter-flat")
     if p.at == "wall" and b.deck in ("metal", "timber"):
-        reason = f"a {b.deck} deck is not cast with the wall: the wall moves on its own, use at = \"existing-wall\""
+        reason = f'a {b.deck} deck is not cast with the wall: the wall moves on its own, use at = "existing-wall"'
         raise BuildError("at", reason, "light-deck-in-wall")
 
 
@@ -153,7 +155,9 @@ def levels_of(p: GutterParams, c: Context) -> Levels:
         raise BuildError("falls", "a gutter lies at the low side: the roof falls towards it", "gutter-needs-falls")
     gap = size("wall.gap", p.gap) if p.at == "existing-wall" else 0.0
     if gap and gap < size("wall.least_gap"):
-        raise BuildError("gap", f"the loop of sheet needs a gap of at least {size('wall.least_gap'):.0f} mm", "gap-narrow")
+        raise BuildError(
+            "gap", f"the loop of sheet needs a gap of at least {size('wall.least_gap'):.0f} mm", "gap-narrow"
+        )
     kerb = {"existing-wall": "wall.kerb", "parapet": "gutter.parapet"}.get(p.at)
     inner = gap + (size(kerb, p.kerb) if kerb else 0.0)
     face = inner + size("gutter.lining")
@@ -181,9 +185,7 @@ def levels_of(p: GutterParams, c: Context) -> Levels:
     )  # fmt: skip
 
 
-def _edge(
-    c: Context, b: BuildUp, field: Field, far: float, cut: float
-) -> tuple[dict[str, Derivation], float, float]:
+def _edge(c: Context, b: BuildUp, field: Field, far: float, cut: float) -> tuple[dict[str, Derivation], float, float]:
     """The roof beside the gutter: what lies under the sheet, the sheet, the finished surface."""
     falls = b.thickness_at(cut)
     fixed = b.sum_of(tuple(layer for layer in b.below if not layer.falls), "layers under the sheet")
@@ -208,7 +210,9 @@ def _edge(
     higher = field.falls.apparent * (c.size("field.near_medium") - field.origin)
     if b.covering == "planted" and higher > c.size("field.higher_medium") + 1e-9:
         more = Derivation("rise of the medium within 1 m", higher, "mm", "apparent slope × distance")
-        finish = Derivation(finish.name, finish.value + higher, "mm", finish.formula + " + higher medium", (finish, more))
+        finish = Derivation(
+            finish.name, finish.value + higher, "mm", finish.formula + " + higher medium", (finish, more)
+        )
     over = Derivation("overflow", edge.value + c.size("gutter.overflow"), "mm", "edge of the gutter + height", (
         edge, c.sized("height of the overflow", "gutter.overflow"),
     ))  # fmt: skip
@@ -241,7 +245,9 @@ def _sole(
         reason = f"the recess under the gutter would be {recess:.0f} mm deep in a slab of {b.deck_thickness:.0f} mm"
         raise BuildError("sole", reason, "recess-too-deep")
     inputs = (numbers["floor"], sole, mortar)
-    numbers["recess"] = Derivation("recess of the slab", recess, "mm", "what lies under the sheet, below the deck", inputs)
+    numbers["recess"] = Derivation(
+        "recess of the slab", recess, "mm", "what lies under the sheet, below the deck", inputs
+    )
     return recess, vapour, under, floor
 
 
@@ -264,7 +270,9 @@ def _heights(
         top = required
     else:
         top = structure_top(required, plies, c.step, "structure top")
-    sheet = top if p.at == "wall" else Derivation("top of the sheet", top.value + ply, "mm", "top + sheet", (top, plies))
+    sheet = (
+        top if p.at == "wall" else Derivation("top of the sheet", top.value + ply, "mm", "top + sheet", (top, plies))
+    )
     if sheet.value < finish.value + 20.0 and p.cut != "weir":
         reason = f"the sheet would end at {sheet.value:.0f} mm, at or under the roof ({finish.value:.0f} mm)"
         raise BuildError("height", reason, "gutter-wall-too-low")
@@ -273,7 +281,9 @@ def _heights(
         reglet = sheet.value - size("parapet.bar_below_top") + size("parapet.above_bar")
     if p.at == "existing-wall":
         reglet = max(reglet, sheet.value + size("wall.loop_up") + size("parapet.above_bar") / 2)
-    height = Derivation("flashing height", sheet.value - finish.value, "mm", "top of the sheet - D_FIN", (sheet, finish))
+    height = Derivation(
+        "flashing height", sheet.value - finish.value, "mm", "top of the sheet - D_FIN", (sheet, finish)
+    )
     numbers |= {"required_top": required, "structure_top": top, "flashing_top": sheet, "flashing_height": height}
     return top.value, sheet.value, reglet
 

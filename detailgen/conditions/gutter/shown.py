@@ -66,14 +66,13 @@ def _remarks(build: Build) -> tuple[str, ...]:
     return (
         f"The floor of the gutter falls {fall} along its length to the outlet; sizes by the drainage design.",
         f"When the outlet is blocked the water leaves by {way}.",
-        "Test the gutter with water before it is covered.",
     )
 
 
 def _levels(build: Build) -> tuple[Level, ...]:
     v, f = build.v, build.v.field
     x, numbers = f.right - 120, v.numbers
-    top = "top of the sheet on the kerb" if v.apart else "top of the sheet"
+    top = "top of the sheet on the kerb" if v.apart else "sill of the weir" if v.weir else "top of the sheet"
     return (
         Level("deck", (x, f.deck_top(x)), "top of deck"),
         Level("membrane", (v.edge + 2, v.ridge + v.ply), "edge of the gutter", numbers["edge"]),
@@ -123,7 +122,7 @@ def _marks(build: Build) -> tuple[Mark, ...]:
     right = v.edge - v.c.size("screen.metal") if v.covered else v.edge - v.ply
     if not v.covered:  # the water stands over the edge up to where the roof rises out of it
         right = min(f.right, v.edge + (level - v.ridge - v.ply) / f.falls.apparent)
-    water = Mark("overflow", "water", ((v.face + v.ply, level), (right, level)), level, "overflow, water level")
+    water = Mark("overflow", "water", ((v.face + v.ply, level), (right, level)), level, "overflow")
     beam = (f.right * 0.62, f.right * 0.62 + 200)
     soffit = f.deck_top(beam[0]) - v.buildup.deck_thickness
     marks = [

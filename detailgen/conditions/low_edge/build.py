@@ -65,7 +65,7 @@ class Build:
         start = (v.field.right, v.field.deck_top(v.field.right))
         outer: tuple[str, Point] = ("outer", (0.0, self.low))
         legs = (("deck", deck), ("inner", (v.nailer, top)), ("nailer", (0.0, top + slope * v.nailer)), outer)
-        w.front = Front.of(start, *legs)  # type: ignore[arg-type]
+        w.front = Front.of(start, *legs)
 
     def _anchor(self, spacing: float) -> None:
         """From the timber into the deck, or through steel."""

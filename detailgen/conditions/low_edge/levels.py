@@ -109,7 +109,9 @@ def levels_of(p: EdgeParams, c: Context) -> Levels:
     screen = size("low_edge.screen_at", p.screen_at) if covered else 0.0
     flange, lap = size("low_edge.flange", p.flange), size("low_edge.strip_beyond", p.stripping)
     if flange + 10 > nailer:
-        raise BuildError("flange", "the flange lies on the timber and is nailed to it: it needs a wider nailer", "flange-wide")
+        raise BuildError(
+            "flange", "the flange lies on the timber and is nailed to it: it needs a wider nailer", "flange-wide"
+        )
     mat = max(flange + lap + 10.0, screen - size("low_edge.mat_beyond"))
     if covered and screen < flange + lap + 20.0:
         least = flange + lap + 20.0
@@ -141,10 +143,16 @@ def levels_of(p: EdgeParams, c: Context) -> Levels:
     if not over:
         numbers |= {"lip": lip}
     face = high.value - metal.foot
-    warnings = () if face <= PLAIN else ((
-        "face-in-two-pieces",
-        "The face of the edge metal is higher than 250 mm / 10 in: make it in two pieces or stiffen it.",
-    ),)
+    warnings = (
+        ()
+        if face <= PLAIN
+        else (
+            (
+                "face-in-two-pieces",
+                "The face of the edge metal is higher than 250 mm / 10 in: make it in two pieces or stiffen it.",
+            ),
+        )
+    )
     return Levels(
         p, c, b, field, nailer, top.value, ply, size("low_edge.finish", p.wall.finish),
         size("low_edge.wall", p.wall.thickness), end.value, screen, mat, metal, gutter, lip.value,
@@ -163,7 +171,8 @@ def _stack(c: Context, b: BuildUp, d: float) -> tuple[Derivation, Derivation]:
     """Timber at the edge: as thick as all that lies under the sheet."""
     falls = b.thickness_at(d)
     fixed = b.sum_of(tuple(layer for layer in b.below if not layer.falls), "layers under the sheet")
-    total = Derivation("layers under the sheet at the edge", falls.value + fixed.value, "mm", "falls + layers", (falls, fixed))
+    value, inputs = falls.value + fixed.value, (falls, fixed)
+    total = Derivation("layers under the sheet at the edge", value, "mm", "falls + layers", inputs)
     return Derivation("timber stack", total.value, "mm", total.formula, total.inputs), total
 
 

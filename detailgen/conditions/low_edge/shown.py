@@ -86,7 +86,9 @@ def _dimensions(build: Build) -> tuple[Dimension, ...]:
         out += [
             Dimension("gutter-width", (0.0 - g.width, low), (0.0, low), "x", "bottom", "gutter_width"),
             Dimension("gutter-depth", (0.0 - g.width, g.floor), (0.0, g.back.value), "y", "left"),
-            Dimension("front-below-back", (0.0 - g.width, g.front.value), (x, g.back.value), "y", "left", "gutter_drop"),
+            Dimension(
+                "front-below-back", (0.0 - g.width, g.front.value), (x, g.back.value), "y", "left", "gutter_drop"
+            ),
         ]
     else:
         out.append(Dimension("face", (build.bend, edge), (build.bend - m.out, m.foot), "y", "left"))
