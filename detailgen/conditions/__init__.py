@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from detailgen.conditions.base import Condition
+from detailgen.conditions.drains import DRAINS
+from detailgen.conditions.door_threshold import DoorThreshold
 from detailgen.conditions.fire_break import FireBreak
 from detailgen.conditions.gutter import Gutter
 from detailgen.conditions.low_edge import EavesGutter, LowEdge
@@ -24,6 +26,8 @@ ALL: tuple[Condition, ...] = (
     Gutter(),
     MovementJoint(),
     AreaDivider(),
+    DoorThreshold(),
     WallAbutment(),
+    *DRAINS,
 )
 CONDITIONS: Mapping[str, Condition] = {c.kind: c for c in ALL}

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from detailgen.measure.abutment import abutment
 from detailgen.measure.coping import coping
+from detailgen.measure.drainage import drainage
 from detailgen.measure.edge import edges
+from detailgen.measure.doors import doors
 from detailgen.measure.glazing import glazing
 from detailgen.measure.heights import heights
 from detailgen.measure.joints import joints
 from detailgen.measure.laps import laps
 from detailgen.measure.model import Measure, Measures
+from detailgen.measure.penetration import penetration
 from detailgen.measure.scene import scene
 from detailgen.measure.surface import surface
 from detailgen.measure.warmth import insulation
@@ -19,7 +22,22 @@ from detailgen.section.model import Section
 
 __all__ = ["Measure", "Measures", "measure"]
 
-_READERS = (heights, water, laps, coping, insulation, surface, glazing, joints, edges, trough, abutment)
+_READERS = (
+    heights,
+    water,
+    laps,
+    coping,
+    insulation,
+    surface,
+    glazing,
+    joints,
+    edges,
+    trough,
+    abutment,
+    penetration,
+    doors,
+    drainage,
+)
 
 
 def measure(section: Section) -> Measures:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from detailgen.measure.drainage import margin, outlets_of, roof_edges
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.outline import distinct, level
@@ -22,6 +23,8 @@ def surface(scene: Scene) -> Iterator[Measure]:
 def _slope(scene: Scene) -> Measure:
     """The slope that half of the field sheet's length does not exceed, without its sign."""
     e, which = scene.edges, scene.field_edges
+    if outlets_of(scene):
+        which = np.concatenate(roof_edges(scene))
     if not len(which):
         return missing("slope", NO_FIELD)
     slopes = np.abs(e.unit[which, 1] / e.unit[which, 0])
@@ -59,7 +62,7 @@ def _margin(scene: Scene) -> Measure:
     """Level distance from the finished face of the upstand to the end of what is not planted beside it."""
     e, up = scene.edges, scene.upstand
     if up is None:
-        return absent("margin_width", NO_UPSTAND)
+        return margin(scene) or absent("margin_width", NO_UPSTAND)
     planted = [k for k in e.indices("finish") if e.parts[k].material == PLANTED and e.bounds[k, 2] > up.x]
     if not planted:
         return absent("margin_width", "nothing is planted")

@@ -1,10 +1,10 @@
-"""Drains: roof drain, overflow drain with a raised collar, and the pair of them in one sump.
+r"""Drains: roof drain, overflow drain with a raised collar, and the pair of them in one sump.
 
 x = 0 is the axis of the (first) drain; the roof rises to both sides::
 
       medium | gravel | chamber  lid  chamber | gravel | chamber  lid  chamber | gravel | medium
       boards          |  :  strainer  :       | boards |  :  collar  :         | boards
-      ~~~~~ sheet ~~~~~\\__ ring     ring _____ sheet ____ ring    ring ________/~~~~~ sheet ~~~~~
+      ~~~~~ sheet ~~~~~\__ ring     ring _____ sheet ____ ring    ring ________/~~~~~ sheet ~~~~~
 """
 
 from __future__ import annotations

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from detailgen.conditions.assemblies.shapes import Size
 from detailgen.section.model import Point
@@ -35,7 +36,7 @@ class Body:
 
     @property
     def bowl_foot(self) -> float:
-        """Level where the bowl begins to narrow; lower where a vapour control layer needs a plumb wall to be sealed to."""
+        """Level where the bowl begins to narrow; lower where a vapour control layer is sealed to a plumb wall."""
         foot, sealed = self.seat - self.of("bowl_depth"), self.sealed
         if sealed is None or foot < sealed - PLUMB or foot - self.of("cone") > sealed + PLUMB:
             return foot
@@ -92,7 +93,7 @@ class Body:
     def outer_at(self, y: float) -> float:
         """Distance of the outside from the axis at a level; that of the pipe below the body."""
         points = [*self.outer, (self.pipe + self.of("wall"), self.low)]
-        for (r0, y0), (r1, y1) in zip(points, points[1:], strict=False):
+        for (r0, y0), (r1, y1) in pairwise(points):
             if y1 <= y <= y0:
                 return r0 + (r1 - r0) * (y0 - y) / (y0 - y1)
         return points[0][0]
@@ -119,7 +120,8 @@ class Body:
     def coupling(self) -> list[Point]:
         """The sleeve over the joint of body and pipe, one half."""
         r, half, t = self.pipe + self.of("wall"), self.of("coupling"), self.of("coupling_thickness")
-        return [(r, self.spigot + half), (r, self.spigot - half), (r + t, self.spigot - half), (r + t, self.spigot + half)]
+        top, bottom = self.spigot + half, self.spigot - half
+        return [(r, top), (r, bottom), (r + t, bottom), (r + t, top)]
 
     @property
     def jacket(self) -> list[Point]:

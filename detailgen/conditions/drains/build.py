@@ -1,11 +1,11 @@
-"""One run of the build of a drain: deck and bodies, what the sheet lies on, sheets into the clamps, chambers, layers."""
+"""One run of the build of a drain: deck, bodies, what the sheet lies on, sheets into the clamps, chambers, layers."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from detailgen.conditions.drains.body import Body
-from detailgen.conditions.drains.layers import Ends, Layers, clipped, lay_beds, lay_sheets
+from detailgen.conditions.drains.layers import Ends, Layers, clipped, lay_sheets
 from detailgen.conditions.drains.levels import Drain, Levels, strainer_foot, strainer_height
 from detailgen.conditions.drains.shown import Shown
 from detailgen.conditions.drains.sump import Course
@@ -76,7 +76,12 @@ class Build:
             under.append((*low[::-1], *((x, y - sheet) for x, y in low)))
             if kind == "metal":
                 slab[-1] = (*top, *((x, y - sheet) for x, y in reversed(top)))
-        kinds = {"concrete": "deck-slab", "timber": "timber-panel", "composite": "deck-composite", "metal": "deck-sheet"}
+        kinds = {
+            "concrete": "deck-slab",
+            "timber": "timber-panel",
+            "composite": "deck-composite",
+            "metal": "deck-sheet",
+        }
         w.solid("deck", kinds[kind], *slab, step=1, thickness=sheet if kind == "metal" else t)
         if kind == "composite":
             w.solid("deck-sheet", "deck-sheet", *under, step=1, thickness=sheet, on=("deck",))
@@ -230,7 +235,9 @@ class Build:
             return
         if underside - self.plug_top < self.size("surround_least"):
             raise BuildError(
-                "buildup", "there is no room under the drain's flange; give the layers under it more", "no-room-for-flange"
+                "buildup",
+                "there is no room under the drain's flange; give the layers under it more",
+                "no-room-for-flange",
             )
         rings: list[Ring] = []
         for body in reversed(self.bodies):
@@ -353,7 +360,17 @@ class Build:
         ends: list[Ends] = [lambda f: (f.at(f"dome-{d.name}", start=0), f.at(f"dome-{d.name}", end=0, last=True))]
         rings, girth = lay_sheets(w, f"{d.name}-strainer", "strainer", t, ends)
         on, sizes = f"{d.name}-{'collar' if d.collar else 'ring'}", {"height": strainer_height(v, d)}
-        w.solid(f"{d.name}-strainer", "strainer", *rings, step=17, thickness=t, girth=girth, thin=True, sizes=sizes, on=(on,))
+        w.solid(
+            f"{d.name}-strainer",
+            "strainer",
+            *rings,
+            step=17,
+            thickness=t,
+            girth=girth,
+            thin=True,
+            sizes=sizes,
+            on=(on,),
+        )
 
     # -- 5 chambers
     def _chambers(self) -> None:

@@ -105,7 +105,11 @@ class Layers:
         sizes = {"slope": self.v.buildup.slope}
         if layer.falls:
             depth = self.v.sump.depth
-            sizes |= {"t": self.v.buildup.t_ring, "t_min": self.v.buildup.t_ring, "t_here": self.v.buildup.t_ring + depth}
+            sizes |= {
+                "t": self.v.buildup.t_ring,
+                "t_min": self.v.buildup.t_ring,
+                "t_here": self.v.buildup.t_ring + depth,
+            }
         t = layer.thickness
         self.w.solid(
             layer.id, layer.material.key, *rings, step=step, thickness=t, girth=girth, thin=bool(girth) and t < THIN,
@@ -115,7 +119,7 @@ class Layers:
     # -- on the sheet
     def above(self, step: int, chambers: Callable[[], None]) -> None:
         """Everything on the sheet: pads first, then the chambers, then the rest up to them."""
-        v, w = self.v, self.w
+        v = self.v
         courses = self._above()
         half = v.chamber
         pad = half - v.size("chamber_wall") - v.size("chamber_pad")
@@ -298,9 +302,7 @@ class Layers:
                 kept.append((right, left))
         return kept
 
-    def _strips(
-        self, c: Course, solid: Sequence[tuple[float, float]], id: str, name: str, step: int
-    ) -> None:
+    def _strips(self, c: Course, solid: Sequence[tuple[float, float]], id: str, name: str, step: int) -> None:
         """Pieces of a layer, and the void between them as a named space."""
         w, line = self.w, self.line(c)
         rings: list[Ring] = []

@@ -77,8 +77,12 @@ class Levels:
     @property
     def sheets(self) -> float:
         """Thickness of everything that is clamped."""
-        second = self.c.catalogue.material("flashing-sheet").usual(self.c.units.system)[0] if self.patch else 0.0
-        return sum(layer.thickness for layer in self.buildup.plies) + second
+        return sum(layer.thickness for layer in self.buildup.plies) + (second_sheet(self.c) if self.patch else 0.0)
+
+
+def second_sheet(c: Context) -> float:
+    """Thickness of the second sheet round a drain [mm]."""
+    return c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
 
 
 def levels_of(p: DrainParams, c: Context) -> Levels:
@@ -98,8 +102,11 @@ def levels_of(p: DrainParams, c: Context) -> Levels:
     sump = _sump(p, c, b, depth, drains, chamber, margin)
     first = next(i for i, layer in enumerate(b.solid) if layer is b.plies[0])
     seat = (courses[first - 1].level - (depth if courses[first - 1].follows == "sump" else 0.0)) if first else 0.0
-    numbers = _numbers(p, c, b, depth, seat, drains)
-    levels = Levels(p, c, b, sump, courses, drains, seat, chamber, margin, _patch(p, c, b), numbers)
+    patch = _patch(p, c, b)
+    beyond = patch - (drains[0].x - sump.edges[0])
+    second = min(second_sheet(c), max(0.0, beyond * b.slope)) if patch else 0.0
+    numbers = _numbers(p, c, b, depth, patch, second)
+    levels = Levels(p, c, b, sump, courses, drains, seat, chamber, margin, patch, numbers)
     _room(levels)
     return levels
 
@@ -179,11 +186,15 @@ def _patch(p: DrainParams, c: Context, b: BuildUp) -> float:
 
 
 def _numbers(
-    p: DrainParams, c: Context, b: BuildUp, depth: float, seat: float, drains: tuple[Drain, ...]
+    p: DrainParams, c: Context, b: BuildUp, depth: float, patch: float, second: float
 ) -> dict[str, Derivation]:
-    low = low_point(b, depth)
+    low = low_point(b, depth, second)
     sump = Derivation("sump depth", depth, source="input or catalogue: practice field.sump_depth")
     ring = Derivation("sheet at the ring", low.value - depth, "mm", "low point - sump depth", (low, sump))
+    if patch and second < second_sheet(c):
+        lift = Derivation("second sheet only at the ring", second_sheet(c) - second, source="catalogue: flashing-sheet")
+        formula = "low point - sump depth + second sheet"
+        ring = Derivation("sheet at the ring", ring.value + lift.value, "mm", formula, (low, sump, lift))
     numbers = {"low_point": low, "sump_depth": sump, "ring": ring}
     if b.falls_by == "topping":
         numbers["topping"] = Derivation("topping at the ring", b.t_ring, source="input or catalogue: practice t_ring")

@@ -93,7 +93,9 @@ class Shown:
         n = v.numbers
         out = [
             Level("deck", (v.sump.right - 120, self._deck(v.sump.right - 120)), "top of deck"),
-            Level("low-point", (x1, n["low_point"].value), "low point of the roof surface, sump left out", n["low_point"]),
+            Level(
+                "low-point", (x1, n["low_point"].value), "low point of the roof surface, sump left out", n["low_point"]
+            ),
             Level("ring", (v.drains[0].x + v.size("flange"), n["ring"].value), "membrane at the ring", n["ring"]),
         ]
         if v.covered:
@@ -146,7 +148,9 @@ class Shown:
             line = ((right, self._finish(right)), (x, self._finish(x)))
             marks.append(Mark("plants", "planting", line, height, material))
             x = v.axes[0] - v.chamber - v.margin - 10
-            marks.append(Mark("plants-left", "planting", ((x, self._finish(x)), (left, self._finish(left))), height, material))
+            marks.append(
+                Mark("plants-left", "planting", ((x, self._finish(x)), (left, self._finish(left))), height, material)
+            )
         for name, words in WATERS:
             if name in v.numbers:
                 marks += self._water(section, name, v.value(name), words)

@@ -116,8 +116,14 @@ def fills(layer: Layer) -> bool:
     return layer.material.role in ("insulation", "finish") or bool(tags & {"growing", "ballast", "pedestal", "paver"})
 
 
-def low_point(b: BuildUp, depth: float) -> Derivation:
-    """Top of the sheet at the sump's edge: the lowest point of the roof surface with the sump left out."""
+def low_point(b: BuildUp, depth: float, second: float = 0.0) -> Derivation:
+    """Top of the sheet at the sump's edge: the lowest point of the roof surface with the sump left out.
+
+    Args:
+        b: the build-up.
+        depth: of the sump.
+        second: how much a second sheet under the field sheet, reaching past the sump's edge, lifts that point.
+    """
     plies = b.sum_of(b.plies, "membrane")
     fixed = tuple(layer for layer in b.below if not layer.falls)
     under = b.sum_of(fixed, "layers under the membrane")
@@ -127,6 +133,9 @@ def low_point(b: BuildUp, depth: float) -> Derivation:
     if b.falls_by != "structure":
         edge = b.thickness_at(0.0).inputs[0]
         value, inputs, formula = value + edge.value, (edge, *inputs), "t_edge + " + formula
+    if second:
+        lift = Derivation("second sheet at the sump's edge", second, source="catalogue: flashing-sheet")
+        value, inputs, formula = value + second, (*inputs, lift), formula + " + second sheet"
     return Derivation("low point of the roof surface (D_LOWPOINT)", value, "mm", formula, inputs)
 
 
