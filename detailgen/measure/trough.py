@@ -84,15 +84,16 @@ def _through_field(scene: Scene, f: Fastener, left: float) -> bool:
     """Whether a fastener passes an upper edge of the field sheets right of the upstand, its head uncovered."""
     e = scene.edges
     (hx, hy), (tx, ty) = (scene.sign * f.head[0], f.head[1]), (scene.sign * f.tip[0], f.tip[1])
-    flat = np.flatnonzero(e.up & e.in_parts(scene.field_sheets) & (e.low[:, 0] > left - 1.0))
-    for k in flat:
-        (ax, ay), (bx, by) = e.start[k], e.end[k]
-        s = 0.0 if abs(ty - hy) < 1e-9 else ((ay + by) / 2 - hy) / (ty - hy)
-        x = hx + s * (tx - hx)
-        if not 0.0 <= s <= 1.0 or not min(ax, bx) <= x <= max(ax, bx):
+    for k in np.flatnonzero(e.up & e.in_parts(scene.field_sheets) & (e.high[:, 0] > left + 1.0)):
+        edge = np.array([k])
+        over, under = hy - float(height(e, edge, hx)[0]), float(height(e, edge, tx)[0]) - ty
+        if over < 0.0 or under < 0.0 or over + under < 1e-9:
+            continue
+        x = hx + (tx - hx) * over / (over + under)
+        if not e.low[k, 0] <= x <= e.high[k, 0]:
             continue
         covers = np.flatnonzero(e.up & e.having("waterproofing") & (e.low[:, 0] <= hx) & (e.high[:, 0] >= hx))
-        over = height(e, covers, hx) - hy
-        if not ((over >= -0.5) & (over <= CAPPED)).any():
+        cap = height(e, covers, hx) - hy
+        if not ((cap >= -0.5) & (cap <= CAPPED)).any():
             return True
     return False

@@ -27,7 +27,8 @@ class EdgeMetal:
     Attributes:
         edge: level of the sheet at the roof edge. slope: of its top, inwards.
         top: of the cleat. leave: level at which it leaves the face. nail: of its nails.
-        foot: level of the metal's foot. out: of the foot from the bend at the roof edge. knee: level at which a plumb face is kicked out, or None.
+        foot: level of the metal's foot. out: of the foot from the bend at the roof edge.
+        knee: level at which a plumb face is kicked out, or None.
         flange: x of the inner end of the flange. lap: of the stripping beyond it. strip: its thickness.
         into: id of what takes the nails.
     """

@@ -1,0 +1,288 @@
+"""Built-in gutters: rays, levels, what each build-up makes of them, and the traps that a review finds.
+
+The sequences and levels are those of the construction recipes this project builds on (common practice, no source), typed
+by hand; published values stand beside the checks that use them.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import replace
+
+import pytest
+
+from detailgen.catalogue.rulebook import load_pack
+from detailgen.errors import BuildError
+from detailgen.measure import measure
+from detailgen.rules import judge
+from detailgen.section.model import Section
+from tests import section_oracles as oracle
+from tests.details import PLANTED, section, tables
+from tests.test_low_edge import ROOFS
+from tests.trade_plausible import Table
+
+INCH = 25.4
+SCALE = {"mm": 1.0, "in": INCH}
+PACK = {"mm": "european", "in": "north-american"}
+PLACES = ("existing-wall", "wall", "parapet", "weir")
+
+
+def gutter(units: str, roof: Table | None = None, **more: object) -> Table:
+    made = tables(units, {"id": "G1", "kind": "gutter", **more}, roof)
+    del made["detail"][0]["distance_to_drain"]
+    return made
+
+
+def recipe_roof(units: str) -> Table:
+    """The roof of the recipe: 50 mm / 2 in of topping at the gutter's edge, without a sump."""
+    return {**PLANTED[units], "t_ring": {"mm": "50 mm", "in": "2 in"}[units], "sump_depth": 0}
+
+
+@functools.cache
+def recipe(units: str) -> Section:
+    return section(gutter(units, recipe_roof(units), height_allowance=0))
+
+
+def placed(place: str) -> dict[str, object]:
+    return {"at": "parapet", "cut": "weir"} if place == "weir" else {"at": place}
+
+
+@functools.cache
+def built(units: str, roof: str, place: str, k: float | None = None) -> Section:
+    return section(gutter(units, ROOFS[roof], **placed(place)), k=k)
+
+
+def findings(s: Section, units: str = "mm") -> dict[str, str]:
+    return {f.rule.id: f.verdict for f in judge(s, measure(s), (load_pack(PACK[units]),))}
+
+
+def materials(s: Section, ray: list[tuple[str, float]]) -> list[tuple[str, float]]:
+    spaces = {v.id: v.name for v in s.spaces}
+    return [(spaces.get(i, s.by_id[i].material if i in s.by_id else i), t) for i, t in ray]
+
+
+def meets(found: list[tuple[str, float]], expected: list[tuple[str, float]], units: str) -> None:
+    assert [n for n, _ in found] == [n for n, _ in expected]
+    for (name, t), (_, want) in zip(found, expected, strict=True):
+        if want:
+            assert t == pytest.approx(want * SCALE[units], abs=0.5), name
+
+
+# ------------------------------------------------------------------------------------- rays of the recipe
+ACROSS: dict[str, list[tuple[str, float]]] = {
+    "mm": [("masonry", 250), ("mineral-fill", 50), ("concrete", 100), ("xps", 50), ("membrane", 2), ("gutter", 396),
+           ("stainless-steel", 2), ("xps", 0)],
+    "in": [("masonry", 12), ("mineral-fill", 2), ("concrete", 4), ("xps", 2), ("membrane", 0.08), ("gutter", 0),
+           ("stainless-steel", 0.0747), ("xps", 0)],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_level_ray_over_the_floor_meets_wall_gap_kerb_lining_sheet_gutter_screen_and_boards(units: str) -> None:
+    s = recipe(units)
+    y = s.level("floor").point[1] + {"mm": 150.0, "in": 5 * INCH}[units]
+    ray = materials(s, oracle.ray(s, y=y))
+    while len(ray) > 8 and ray[-2][0] == "xps":  # joints of the boards
+        ray.pop()
+    meets(ray[:8], ACROSS[units], units)
+
+
+FLOOR: dict[str, list[tuple[str, float]]] = {
+    "mm": [("concrete", 0), ("levelling-mortar", 28), ("vapour-control", 2), ("xps", 50), ("membrane", 2)],
+    "in": [("concrete", 0), ("levelling-mortar", 0), ("vapour-control", 0.08), ("xps", 2), ("membrane", 0.08)],
+}
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_plumb_ray_through_the_floor_meets_slab_mortar_vapour_control_insulation_and_sheet(units: str) -> None:
+    s = recipe(units)
+    x = s.level("floor").point[0] - 100.0
+    ray = [r for r in materials(s, oracle.ray(s, x=x)) if r[0] != "gutter"]
+    meets(ray, FLOOR[units], units)
+    mortar = dict(ray)["levelling-mortar"]
+    assert mortar >= {"mm": 25.0, "in": INCH}[units] - 0.05  # BS 8204: bonded, at least 25 mm
+
+
+def test_at_the_edge_the_insulation_of_floor_and_field_overlap() -> None:
+    """20 mm inside the field: boards above the sheet, side piece and sole under it."""
+    s = recipe("mm")
+    x = s.level("membrane").point[0] + 18.0
+    ids = [n for n, _ in oracle.ray(s, x=x)][::-1]
+    assert ids[:5] == ["margin", "filter-fabric", "drainage-mat", "xps", "screen"]
+    assert ids[5:] == ["protection-mat", "membrane", "gutter-side", "gutter-sole", "gutter-vapour", "gutter-mortar",
+                       "deck"]  # fmt: skip
+    thick = dict(oracle.ray(s, x=x))
+    assert thick["gutter-side"] == pytest.approx(30, abs=0.5)
+    assert thick["gutter-sole"] == pytest.approx(50, abs=0.5)
+
+
+# ------------------------------------------------------------------------------------- levels of the recipe
+LEVELS = {
+    "mm": {"floor": 22.0, "edge": 52.0, "finish": 320.0, "flashing_top": 472.0, "flashing_height": 152.0,
+           "overflow": 102.0},
+    "in": {"floor": 0.83, "edge": 2.08, "finish": 12.83, "flashing_top": 21.08, "flashing_height": 8.25,
+           "overflow": 4.08},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_levels_of_the_recipe_to_half_a_millimetre(units: str) -> None:
+    s = recipe(units)
+    for name, want in LEVELS[units].items():
+        assert s.numbers[name].value == pytest.approx(want * SCALE[units], abs=0.5), name
+    measured = measure(s)["flashing_height"].value
+    assert measured == pytest.approx(LEVELS[units]["flashing_height"] * SCALE[units], abs=0.5)
+
+
+def test_a_thicker_medium_lifts_finished_surface_and_kerb_but_nothing_under_it() -> None:
+    roof = recipe_roof("mm")
+    thick = {**roof, "layers": [{**r, "thickness": "160 mm"} if r["material"] == "growing-medium" else r
+                                for r in roof["layers"]]}  # fmt: skip
+    a, b = recipe("mm"), section(gutter("mm", thick, height_allowance=0))
+    assert b.numbers["finish"].value - a.numbers["finish"].value == pytest.approx(60)
+    assert b.numbers["flashing_top"].value - a.numbers["flashing_top"].value == pytest.approx(60, abs=10)
+    assert b.numbers["edge"].value == a.numbers["edge"].value
+    assert oracle.bounds(a, "gutter-sole") == oracle.bounds(b, "gutter-sole")
+
+
+def test_a_thicker_sole_needs_a_deeper_recess_and_leaves_the_floor_where_it_is() -> None:
+    a, b = recipe("mm"), section(gutter("mm", recipe_roof("mm"), sole="80 mm"))
+    assert b.numbers["floor"].value == a.numbers["floor"].value
+    assert b.numbers["recess"].value == pytest.approx(90.0)
+    assert measure(b)["topping_minimum"].value >= 25.0 - 1e-6  # type: ignore[operator]
+
+
+# ------------------------------------------------------------------------------------- every build-up
+REFUSED = {
+    ("composite", "*"): "needs a recess",
+    ("metal", "wall"): "not cast with the wall",
+    ("timber", "wall"): "not cast with the wall",
+}
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("roof", sorted(ROOFS))
+@pytest.mark.parametrize("place", PLACES)
+def test_every_build_up_makes_a_sound_gutter_or_is_refused_with_a_reason(units: str, roof: str, place: str) -> None:
+    words = REFUSED.get((roof, place)) or REFUSED.get((roof, "*"))
+    if words:
+        with pytest.raises(BuildError, match=words):
+            built(units, roof, place)
+        return
+    s = built(units, roof, place)
+    assert not oracle.ring_faults(s)
+    assert not oracle.overlaps(s)
+    assert not oracle.uncarried(s)
+    assert not oracle.loose_fasteners(s)
+    assert not oracle.metal_faults(s)
+    assert not oracle.crooked_boards(s)
+    assert not oracle.against_the_water(s)
+    assert oracle.unnamed_voids(s)[0] == []
+    m = measure(s)
+    assert m["water_line"].value == 1
+    assert m["sheet_pierced"].value == 0
+    assert not [f.rule.id for f in judge(s, m, (load_pack(PACK[units]),)) if f.verdict == "fails"]
+
+
+@pytest.mark.parametrize("k", [2.0, 5.0, 10.0, 20.0])
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("roof", ["planted", "exposed"])
+def test_the_drawn_gutter_is_sound_at_every_scale(k: float, place: str, roof: str) -> None:
+    s = built("mm", roof, place, k)
+    assert not oracle.ring_faults(s)
+    assert not oracle.overlaps(s)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_mirrored_gutter_measures_the_same(place: str) -> None:
+    plain = section(gutter("mm", ROOFS["planted"], **placed(place)))
+    turned = section(gutter("mm", ROOFS["planted"], mirror=True, **placed(place)))
+    assert {k: v.value for k, v in measure(plain).items()} == pytest.approx(
+        {k: v.value for k, v in measure(turned).items()}, abs=1e-6
+    )
+
+
+def test_the_weir_lies_over_the_low_point_of_the_roof_and_under_the_parapet_beside_it() -> None:
+    """IRC R903.4.1: 2 in over the low point of the roof; the floor of the gutter does not count."""
+    s = built("in", "planted", "weir")
+    assert measure(s)["edge_lip"].value == pytest.approx(2 * INCH, abs=0.3)
+    beside = next(m for m in s.marks if m.id == "parapet-beside")
+    assert max(y for _, y in beside.points) >= s.level("flashing-top").point[1] + INCH
+
+
+# ------------------------------------------------------------------------------------- traps
+def test_a_kerb_measured_from_the_gutters_floor_is_found() -> None:
+    """The wrong builder adds the minimum to the sole: 22 + 150 mm, far under the roof beside the gutter."""
+    sole = recipe("mm").numbers["floor"].value
+    top = recipe("mm").numbers["finish"].value + 25.0
+    assert sole + 150.0 < top
+    with pytest.raises(BuildError, match="at or under the roof"):
+        section(gutter("mm", recipe_roof("mm"), height=sole + 150.0))
+    wrong = section(gutter("mm", recipe_roof("mm"), height=top))
+    assert findings(wrong)["eu-flashing-height"] == "fails"
+    assert findings(recipe("mm"))["eu-flashing-height"] == "holds"
+
+
+def test_a_height_that_forgets_the_gravel_is_found() -> None:
+    """The wrong builder takes the boards for the finished surface: 100 mm of gravel are missing."""
+    right = recipe("mm").numbers["structure_top"].value
+    wrong = section(gutter("mm", recipe_roof("mm"), height=right - 100.0))
+    assert findings(wrong)["eu-flashing-height"] == "fails"
+
+
+def test_an_overflow_cut_into_the_kerb_at_a_wall_is_refused_and_found() -> None:
+    with pytest.raises(BuildError, match="no outer edge to spill over"):
+        section(gutter("mm", recipe_roof("mm"), overflow="weir"))
+    weir = section(gutter("mm", recipe_roof("mm"), at="parapet", cut="weir"))
+    at_wall = replace(weir, facts={**weir.facts, "low_edge": False})  # drawn as if a wall stood beyond it
+    assert findings(at_wall)["eu-flashing-height"] == "fails"
+
+
+def test_a_screen_screwed_through_the_sheet_is_refused_and_found() -> None:
+    with pytest.raises(BuildError, match="no fixing goes through the sheet"):
+        section(gutter("mm", recipe_roof("mm"), screen_fixing="screws"))
+    s = recipe("mm")
+    x = oracle.bounds(s, "screen")[0] + 60.0
+    y = oracle.top_at(s, "screen", x)
+    screw = replace(s.fasteners[0], id="trap", head=(x, y), tip=(x, y - 45.0), fixes="screen", into="gutter-side")
+    assert findings(replace(s, fasteners=(*s.fasteners, screw)))["eu-sheet-pierced"] == "fails"
+
+
+def test_a_new_slab_rigid_against_an_old_wall_is_found() -> None:
+    s = recipe("mm")
+    slab = s["deck"]
+    x0 = oracle.bounds(s, "deck")[0]
+    rings = tuple(tuple((0.0 if abs(x - x0) < 1e-6 else x, y) for x, y in r) for r in slab.rings)
+    parts = tuple(replace(p, rings=rings) if p is slab else p for p in s.parts if p.id not in ("gap-fill", "gap-seal"))
+    assert findings(s)["eu-gutter-wall-gap"] == "holds"
+    assert findings(replace(s, parts=parts))["eu-gutter-wall-gap"] == "fails"
+
+
+def test_a_sheet_stretched_over_the_gap_is_refused_and_found() -> None:
+    with pytest.raises(BuildError, match="without slack"):
+        section(gutter("mm", recipe_roof("mm"), loop=False))
+    s = recipe("mm")
+    loop = s["loop"]
+    top = s.numbers["flashing_top"].value
+    flat = tuple(tuple((x, max(y, top)) for x, y in r) for r in loop.rings)
+    taut = replace(s, parts=tuple(replace(p, rings=flat) if p is loop else p for p in s.parts))
+    assert findings(s)["eu-gutter-slack"] == "holds"
+    assert findings(taut)["eu-gutter-slack"] == "fails"
+
+
+# ------------------------------------------------------------------------------------- refusals
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"width": "250 mm"}, "to be cleaned"),
+        ({"drop": "10 mm"}, "level with the roof"),
+        ({"falls": "away"}, "falls towards it"),
+        ({"gap": "20 mm"}, "loop of sheet needs a gap"),
+        ({"wall": {"kind": "stone", "reglet_in": "unit"}}, "bed joint"),
+        ({"sole": "160 mm"}, "deep in a slab"),
+        ({"at": "wall", "cut": "weir"}, "no weir to cut through"),
+    ],
+)
+def test_a_gutter_that_cannot_be_built_is_refused_with_its_reason(more: dict[str, object], words: str) -> None:
+    with pytest.raises(BuildError, match=words):
+        section(gutter("mm", recipe_roof("mm"), **more))
