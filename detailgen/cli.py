@@ -11,12 +11,13 @@ import sys
 import traceback
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn, TypeVar
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import click
 
 from detailgen._version import __version__
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
+from detailgen.output import PROFILES, STYLES, VERSIONS
 
 if TYPE_CHECKING:
     from detailgen.catalogue.rulebook import RulePack
@@ -157,6 +158,19 @@ def _formats(_: click.Context, __: click.Parameter, value: tuple[str, ...]) -> t
     return names
 
 
+def _one_of(kind: str, allowed: Sequence[str]) -> Callable[[click.Context, click.Parameter, str | None], str | None]:
+    """A name of a list, in any capitals, refused with a near miss."""
+
+    def choose(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
+        for name in allowed:
+            if value is None or name.casefold() == value.casefold():
+                return value and name
+        hint = near_miss(str(value), allowed)
+        raise click.BadParameter(f"{value!r} is no {kind}; allowed: {', '.join(allowed)}{f' ({hint})' if hint else ''}")
+
+    return choose
+
+
 @commands.command()
 @file_argument
 @detail_option
@@ -173,6 +187,17 @@ def _formats(_: click.Context, __: click.Parameter, value: tuple[str, ...]) -> t
     help="Any of dxf, png, pdf, svg, json, with commas between.",
 )
 @click.option("--dpi", type=click.IntRange(50, 1200), help="Resolution of pictures; else that of the file.")
+@click.option("--style", callback=_one_of("style", STYLES), help="Of pictures: line or presentation; else the file's.")
+@click.option(
+    "--dxf-profile",
+    callback=_one_of("profile", PROFILES),
+    help="Of DXF files: full, or portable for simple readers; else the file's.",
+)
+@click.option(
+    "--dxf-version",
+    callback=_one_of("version", VERSIONS),
+    help="Of DXF files: R2000, R2010, R2013 or R2018; else the file's.",
+)
 @click.option("--scale", help='Scale, such as 1:5 or 3" = 1\'-0"; else that of the file, else chosen to fit.')
 @click.option("--force", is_flag=True, help="Replace drawings that were changed by hand.")
 def draw(
@@ -180,14 +205,13 @@ def draw(
     ids: tuple[str, ...],
     out: Path,
     formats: tuple[str, ...],
-    dpi: int | None,
-    scale: str | None,
     force: bool,
+    **on_paper: Any,
 ) -> int:
     """Draw details of FILE: one sheet each, in every format asked for."""
     from detailgen.folder import Folder
 
-    project = _load(file).on_paper(dpi=dpi, scale=scale)
+    project = _load(file).on_paper(**on_paper)
     details = _chosen(project, ids)
     failed = sum(_each(details, _failed))  # builds every section before a single file is written
     folder, refused = Folder(out), list[Problem]()

@@ -11,6 +11,7 @@ import pytest
 import shapely
 from output_sheets import gdal
 from PIL import Image
+from test_dxf import named
 from test_output import SVG, elsewhere, lines_of_text
 
 import detailgen
@@ -65,7 +66,7 @@ def test_another_reader_finds_its_hatched_areas_its_dimensions_and_its_notes(det
     full = (made.k / UNIT[made.units]) ** 2
     areas = [i for i in made.items if isinstance(i, Area) and i.medium != "picture" and i.space == "model"]
     found = sorted((r["Text"], r["Layer"], r["shape"].area) for r in rows if r["SubClasses"].endswith("AcDbHatch"))
-    asked = sorted((a.pattern or "SOLID", layer[a.layer], area_of(a) * full) for a in areas)
+    asked = sorted((named(a), layer[a.layer], area_of(a) * full) for a in areas)
     dots = sum(isinstance(i, Note) and i.end == "dot" and len(i.leader) > 1 for i in made.items)
     assert len(asked) > 3 and len(found) == len(asked) + dots
     for pattern, name, size in asked:

@@ -58,6 +58,11 @@ def area_of(a: Area):
     return solid.difference(shapely.union_all([shapely.Polygon(r) for r in holes])).area
 
 
+def named(a: Area):
+    """Name of its pattern in the file: an own one, under which no reader has another in its library."""
+    return f"DETAILGEN-{a.pattern}".upper() if a.pattern else "SOLID"
+
+
 # -- clean -----------------------------------------------------------------------------------------------------------
 
 
@@ -196,9 +201,7 @@ def test_another_reader_finds_the_same_hatched_areas(units, tmp_path):
     rows = gdal(output.write(made, "dxf", catalogue=CATALOGUE), tmp_path)
     found = sorted((r["Text"], r["shape"].area) for r in rows if r["SubClasses"].endswith("AcDbHatch"))
     full = (K[units] / UNIT[units]) ** 2
-    asked = [
-        (a.pattern or "SOLID", area_of(a) * full) for a in made.items if isinstance(a, Area) and a.medium != "picture"
-    ]
+    asked = [(named(a), area_of(a) * full) for a in made.items if isinstance(a, Area) and a.medium != "picture"]
     dot = [f for f in found if f[0] == "SOLID" and f[1] < full]  # the tip of a leader
     assert len(dot) == 1 and dot[0][1] == pytest.approx(math.pi / 4 * full, rel=0.03)
     found.remove(dot[0])
@@ -209,8 +212,10 @@ def test_another_reader_finds_the_same_hatched_areas(units, tmp_path):
 
 def test_another_reader_finds_the_hole_and_both_pieces(tmp_path):
     shapes = {r["Text"]: r["shape"] for r in gdal(written(), tmp_path) if r["shape"].geom_type.endswith("Polygon")}
-    assert len(shapes["rigid-insulation"].interiors) == 1
-    assert shapes["pebbles"].geom_type == "MultiPolygon" and len(shapes["pebbles"].geoms) == len(TWO_PIECES)
+    assert len(shapes["DETAILGEN-RIGID-INSULATION"].interiors) == 1
+    assert shapes["DETAILGEN-PEBBLES"].geom_type == "MultiPolygon" and len(shapes["DETAILGEN-PEBBLES"].geoms) == len(
+        TWO_PIECES
+    )
 
 
 def test_a_reader_that_draws_the_pattern_gets_the_lines_of_the_pictures(units):

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal, TypeVar
 
 from detailgen.catalogue.reading import unknown
-from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize
+from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize, Tint
 from detailgen.errors import InputError, Problem
 
 T = TypeVar("T")
@@ -29,6 +30,7 @@ class Catalogue:
     sheets: Mapping[str, SheetSize]
     scales: Mapping[str, Scale]
     cautions: Mapping[str, Caution]
+    tints: Mapping[str, Tint]
 
     def material(self, key: str) -> Material:
         """The material of that key."""
@@ -65,6 +67,15 @@ class Catalogue:
     def caution(self, key: str) -> Caution:
         """The caution of that key."""
         return _get("caution", self.cautions, key)
+
+    def tint(self, material: str, layer: str) -> str:
+        """Colour of a material in presentation, else of its layer key, ``#rrggbb``; empty where none names them."""
+        return self._tints.get(("material", material)) or self._tints.get(("layer", layer), "")
+
+    @cached_property
+    def _tints(self) -> dict[tuple[str, str], str]:
+        by_material = {("material", m): t.colour for t in self.tints.values() for m in t.materials}
+        return by_material | {("layer", key): t.colour for t in self.tints.values() for key in t.layers}
 
     def unknown(
         self,

@@ -11,7 +11,7 @@ from typing import Any
 
 from detailgen.catalogue.book import Catalogue
 from detailgen.catalogue.reading import read_folder, read_rows, read_toml, unknown
-from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize
+from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize, Tint
 from detailgen.errors import InputError, Problem, near_miss
 
 SPECIAL_HATCHES = ("solid", "batt", "drain", "timber")  # drawn by the sheet, not by line families
@@ -23,12 +23,13 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
     """The catalogue, with the files of an office laid over it in their order.
 
     An office file has the tables ``materials``, ``items``, ``patterns``, ``standards.<name>``, ``linetypes``,
-    ``sheets``, ``scales`` and ``cautions``. A row whose key is known may give only the fields that change.
+    ``sheets``, ``scales``, ``cautions`` and ``tints``. A row whose key is known may give only the fields that change.
+    A layer standard of the office's own either has every layer key or says ``extends = "…"``: the rest is as there.
 
     Raises:
         InputError: everything that is wrong in one file.
     """
-    rows = Catalogue({}, {}, {}, {}, {}, {}, {}, {})
+    rows = Catalogue({}, {}, {}, {}, {}, {}, {}, {}, {})
     own: dict[str, Any] = {
         "materials": read_toml(HERE / "materials.toml"),
         "items": read_folder(HERE / "items"),
@@ -36,6 +37,7 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
         "cautions": read_toml(HERE / "cautions.toml"),
         **read_toml(HERE / "layers.toml"),
         **read_toml(HERE / "sheets.toml"),
+        **read_toml(HERE / "tints.toml"),
     }
     rows = _laid_over(rows, own, "catalogue")
     for path in office:
@@ -51,6 +53,7 @@ KINDS: Mapping[str, type[object]] = {
     "sheets": SheetSize,
     "scales": Scale,
     "cautions": Caution,
+    "tints": Tint,
 }
 
 
@@ -85,8 +88,30 @@ def _standards(
         return out
     for name, table in tables.items():
         path = f"standards.{name}"
-        out[name] = read_rows(LayerRow, table, file=file, path=path, base=out.get(name, {}), problems=problems)
+        base, table = _begun(name, table, out, file, problems)
+        out[name] = read_rows(LayerRow, table, file=file, path=path, base=base, problems=problems)
+        lacks = [key for key in out.get("ncs", {}) if key not in out[name]]
+        if lacks:
+            message = f"lacks {len(lacks)} layers: {', '.join(lacks[:6])}{', …' if len(lacks) > 6 else ''}"
+            problems.append(
+                Problem(file, path, "", f'{message}; give them, or extends = "ncs" to take them from there')
+            )
     return out
+
+
+def _begun(
+    name: str, table: object, known: Mapping[str, Mapping[str, LayerRow]], file: str, problems: list[Problem]
+) -> tuple[Mapping[str, LayerRow], object]:
+    """The rows that a layer standard begins with, and what it says itself."""
+    if not isinstance(table, dict) or "extends" not in table:
+        return known.get(name, {}), table
+    first = table["extends"]
+    if not isinstance(first, str) or first not in known:
+        hint = near_miss(str(first), known)
+        allowed = f"is no layer standard; known are {', '.join(known)}"
+        problems.append(Problem(file, f"standards.{name}.extends", str(first), allowed, hint))
+        first = next(iter(known))
+    return known[first], {key: row for key, row in table.items() if key != "extends"}
 
 
 def _completed(materials: Mapping[str, Material]) -> dict[str, Material]:
@@ -134,10 +159,36 @@ def _loose_ends(rows: Catalogue, tables: Mapping[str, Any], file: str) -> list[P
         if p.below:
             must("hatch", p.below, hatches, f"patterns.{key}.below")
     for standard, table in tables.get("standards", {}).items():
-        for key in table:
-            where = f"standards.{standard}.{key}.linetype"
-            must("line type", rows.standards[standard][key].linetype, rows.linetypes, where)
+        for key in (k for k in table if k != "extends"):
+            where, layer = f"standards.{standard}.{key}", rows.standards[standard][key]
+            must("line type", layer.linetype, rows.linetypes, f"{where}.linetype")
+            out += [Problem(file, f"{where}.{f}", str(v), what) for f, v, what in _not_a_layer(layer)]
+    for key in tables.get("tints", {}):
+        tint = rows.tints[key]
+        if not re.fullmatch("#[0-9a-f]{6}", tint.colour):
+            out.append(Problem(file, f"tints.{key}.colour", tint.colour, 'must be six digits, such as "#dcdad5"'))
+        for layer_key in tint.layers:
+            must("layer", layer_key, every_layer, f"tints.{key}.layers")
+        for name in tint.materials:
+            must("material", name, rows.materials, f"tints.{key}.materials")
     return out
+
+
+# Characters that the name of a layer may not hold. Source: DXF Reference, symbol table names, from memory.
+NOT_IN_NAMES = '<>/\\":;?*|,=`'
+
+
+def _not_a_layer(row: LayerRow) -> list[tuple[str, object, str]]:
+    """What a drawing file could not hold."""
+    name = row.name
+    good = name.strip() == name and name.isprintable() and not set(name) & set(NOT_IN_NAMES) and 0 < len(name) <= 255
+    checks: list[tuple[str, object, bool, str]] = [
+        ("name", name, good, f"is no name of a layer: 1 to 255 characters, none of {NOT_IN_NAMES}"),
+        ("name", name, name.casefold() not in ("0", "defpoints"), "is a layer that programs keep for themselves"),
+        ("weight", row.weight, 0 < row.weight <= 2.11, "must lie over 0 and up to 2.11 mm"),
+        ("aci", row.aci, 1 <= row.aci <= 255, "must be a colour number 1 … 255"),
+    ]
+    return [(field, value, what) for field, value, right, what in checks if not right]
 
 
 def _in_capitals(note: str) -> bool:

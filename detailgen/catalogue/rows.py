@@ -221,3 +221,22 @@ class Caution:
     eu: str
     source: str
     always: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Tint:
+    """A colour of the presentation style.
+
+    Attributes:
+        key: family of materials.
+        colour: ``#rrggbb``.
+        layers: layer keys of the parts that take it.
+        holds: what takes it, in words.
+        materials: keys of materials that take it whatever their layer.
+    """
+
+    key: str
+    colour: str
+    layers: tuple[str, ...]
+    holds: str
+    materials: tuple[str, ...] = ()

@@ -4,7 +4,11 @@
     items with space="paper" ───────────────────unit──▶ layout (mm or inches)
 
 A hatch carries its own pattern, a dimension its block and its text; a note is a polyline, its tip and a text for each
-line, in one group. Version R2010: the oldest that is UTF-8, so the widest circle of readers.
+line, in one group. The profile ``portable`` is for readers that know less: hatches and dashes are lines, a dimension
+is lines and a text in one group, and the frame stands round the detail in model space, at its scale.
+
+Both profiles hold every ring of every part once as a closed polyline, with the part's facts as extended data
+(``dxf_tags``), so that another program finds the polygons without reading hatches.
 """
 
 from __future__ import annotations
@@ -18,30 +22,32 @@ from contextlib import contextmanager
 from typing import Any
 
 from detailgen.catalogue import Catalogue
-from detailgen.output.dxf_drawing import Drawing
+from detailgen.output import Options
+from detailgen.output.dxf_drawing import APPID, Drawing
 from detailgen.output.dxf_items import add_items
 from detailgen.output.dxf_tables import set_up
 from detailgen.output.guests import import_ezdxf
 from detailgen.output.lettering import printable
 from detailgen.sheet.model import Sheet
 
-VERSION = "R2010"
 WINDOW = 4 / 3  # width to height of the window that the first view is made for: narrow ones see everything too
 NO_ID = "{00000000-0000-0000-0000-000000000000}"
 NAMESPACE = uuid.UUID("6f1a3b52-6c3e-5f0e-9d2b-3d1d6a3a7c10")  # any fixed one: ids of drawings are made below it
+WITHOUT_PROPERTIES = ("R2000",)  # came with R2004. Source: DXF Reference, header variable CUSTOMPROPERTY
 _lock = threading.Lock()
 
 
-def write(sheet: Sheet, catalogue: Catalogue, dpi: int) -> bytes:
+def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
     """The sheet as a DXF file."""
     with _fixed_dates():
-        return encoded(document(sheet, catalogue))
+        return encoded(document(sheet, catalogue, options))
 
 
-def document(sheet: Sheet, catalogue: Catalogue) -> Any:
+def document(sheet: Sheet, catalogue: Catalogue, options: Options | None = None) -> Any:
     """The sheet as an open ezdxf drawing."""
-    doc = import_ezdxf().new(VERSION)
-    drawing = Drawing(sheet, catalogue, doc)
+    options = options or Options()
+    doc = import_ezdxf().new(options.version)
+    drawing = Drawing(sheet, catalogue, doc, options)
     set_up(drawing)
     low, high = add_items(drawing)
     _views(drawing, low, high)
@@ -58,6 +64,8 @@ def _views(d: Drawing, low: tuple[float, float], high: tuple[float, float]) -> N
     across, up = high[0] - low[0], high[1] - low[1]
     d.doc.set_modelspace_vport(max(up, across / WINDOW) * 1.05, middle, dxfattribs={"aspect_ratio": WINDOW})
     d.layout.reset_extents((0.0, 0.0, 0.0), (width, height, 0.0))
+    if d.portable:
+        return
     centre = d.point((d.sheet.size[0] / 2, d.sheet.size[1] / 2), "model")
     frame = d.layout.add_viewport(
         center=(width / 2, height / 2),
@@ -70,10 +78,14 @@ def _views(d: Drawing, low: tuple[float, float], high: tuple[float, float]) -> N
 
 
 def _properties(d: Drawing) -> None:
-    """Title and the sheet's own properties, for readers that list them."""
-    for name, value in {"title": d.sheet.title, **dict(d.sheet.properties)}.items():
-        if value:
-            d.doc.header.custom_vars.append(printable(name)[:250], printable(value)[:250])
+    """Title and the sheet's own properties, for readers that list them; the oldest version keeps them in a record."""
+    facts = {"title": d.sheet.title, **dict(d.sheet.properties), "profile": d.options.profile}
+    pairs = [(printable(name)[:250], printable(value)[:250]) for name, value in facts.items() if value]
+    if d.options.version in WITHOUT_PROPERTIES:
+        d.doc.rootdict.add_xrecord(APPID).reset([(1, f"{name}={value}") for name, value in pairs])
+        return
+    for name, value in pairs:
+        d.doc.header.custom_vars.append(name, value)
 
 
 def encoded(doc: Any) -> bytes:

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from typing import Any
 
 from detailgen.catalogue import Catalogue
-from detailgen.output.lettering import printable
+from detailgen.output import Options
+from detailgen.output.dxf_tags import APPID as APPID
+from detailgen.output.dxf_tags import facts_of, tag
 from detailgen.section.model import Point
 from detailgen.sheet.model import Area, Dim, Sheet, Space, Stroke
 from detailgen.sheet.style import drafting
 
 MM_PER_INCH = 25.4
-TAG = 255  # bytes of one string of extended data. Source: DXF Reference, group code 1000
-APPID = "DETAILGEN"  # owner of the extended data
 STYLE, STYLE_BOLD, DIMENSIONS = "DETAILGEN", "DETAILGEN-BOLD", "DETAILGEN"
+PREFIX = "DETAILGEN-"  # of patterns and line types: no reader has one of its own by such a name
 FONTS = {STYLE: "DejaVuSans.ttf", STYLE_BOLD: "DejaVuSans-Bold.ttf"}  # the open font that the widths were measured on
+CONTINUOUS = "Continuous"
+PLAIN_LINETYPES = ("DASHED", "HIDDEN", "CENTER", "DASHDOT")  # simple readers draw these four, and no other, dashed
 # Values of group 370, 1/100 mm. Source: DXF Reference, common group codes: the enumeration of line weights.
 WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
 
@@ -26,6 +29,24 @@ WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100,
 def weight(width: float) -> int:
     """The nearest line weight of the format [1/100 mm] to a pen [mm]."""
     return min(WEIGHTS, key=lambda w: abs(w - width * 100))
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """A layer as the file has it. Keys of one name share it: the first in the table decides its look.
+
+    Attributes:
+        weight: line weight [1/100 mm].
+        linetype: name in the file.
+        keys: of the layer table.
+    """
+
+    name: str
+    weight: int
+    linetype: str
+    aci: int
+    descriptions: tuple[str, ...]
+    keys: tuple[str, ...]
 
 
 @dataclass
@@ -40,11 +61,17 @@ class Drawing:
     sheet: Sheet
     catalogue: Catalogue
     doc: Any
+    options: Options = field(default_factory=Options)
     outlines: dict[tuple[str, frozenset[Point]], Any] = field(default_factory=dict)
     low: list[float] = field(default_factory=lambda: [float("inf")] * 2)
     high: list[float] = field(default_factory=lambda: [float("-inf")] * 2)
 
-    @property
+    @cached_property
+    def portable(self) -> bool:
+        """Whether the file is for simple readers."""
+        return self.options.profile == "portable"
+
+    @cached_property
     def paper(self) -> float:
         """One paper millimetre in drawing units."""
         return 1.0 if self.sheet.units == "metric" else 1 / MM_PER_INCH
@@ -79,10 +106,7 @@ class Drawing:
         """Where items of a space go."""
         return self.model if space == "model" else self.layout
 
-    @cached_property
-    def materials(self) -> dict[str, str]:
-        """Material by part, as the areas say."""
-        return {i.part: i.material for i in self.sheet.items if isinstance(i, Area) and i.part}
+    # -- places and lengths ------------------------------------------------------------------------------------------
 
     def length(self, mm: float, space: Space) -> float:
         """A paper length in drawing units."""
@@ -102,28 +126,59 @@ class Drawing:
         """Paper points in drawing units."""
         return [self.point(p, space) for p in points]
 
+    # -- layers and looks --------------------------------------------------------------------------------------------
+
+    @cached_property
+    def layers(self) -> Mapping[str, Layer]:
+        """The layers of the sheet's standard, by their keys."""
+        rows = self.catalogue.layers(self.sheet.layers)
+        same: dict[str, list[str]] = {}
+        for key, row in rows.items():
+            same.setdefault(row.name.casefold(), []).append(key)  # the format does not tell capitals apart
+        out: dict[str, Layer] = {}
+        for keys in same.values():
+            first = rows[keys[0]]
+            words = tuple(dict.fromkeys(rows[k].description for k in keys))
+            look = (first.name, weight(first.weight), self.linetype(first.linetype), first.aci)
+            out |= dict.fromkeys(keys, Layer(*look, words, tuple(keys)))
+        return out
+
     def layer(self, key: str) -> str:
         """Name of a layer."""
-        return self.catalogue.layers(self.sheet.layers)[key].name
+        return self.layers[key].name
 
     def linetype(self, name: str) -> str:
-        """Name of a line type in the file."""
+        """Name of a line type in the file; dashes of the portable profile are lines of their own."""
         row = self.catalogue.linetypes.get(name)
-        return row.name if row is not None and row.dash else "Continuous"
+        if row is None or not row.dash or self.portable:
+            return CONTINUOUS
+        return row.name if row.name in PLAIN_LINETYPES else f"{PREFIX}{row.name}"
 
     def look(self, stroke: Stroke) -> dict[str, Any]:
         """Attributes of a line: what its layer does not say already."""
-        row = self.catalogue.layers(self.sheet.layers)[stroke.layer]
-        out: dict[str, Any] = {"layer": row.name}
-        if weight(stroke.width) != weight(row.weight):
+        layer = self.layers[stroke.layer]
+        out: dict[str, Any] = {"layer": layer.name}
+        if weight(stroke.width) != layer.weight:
             out["lineweight"] = weight(stroke.width)
-        if self.linetype(stroke.linetype) != self.linetype(row.linetype):
+        if self.linetype(stroke.linetype) != layer.linetype:
             out["linetype"] = self.linetype(stroke.linetype)
         if stroke.space == "paper":
             out["ltscale"] = 1 / self.sheet.k  # the drawing's own line type scale is made for model space
         return out
 
-    def tag(self, entity: Any, **tags: str) -> None:
-        """Extended data: ``name=value``, cut to the bytes that the format holds."""
-        words = (f"{k}={printable(v)}".encode()[:TAG].decode(errors="ignore") for k, v in tags.items() if v)
-        entity.set_xdata(APPID, [(1000, w) for w in words])
+    # -- extended data -----------------------------------------------------------------------------------------------
+
+    @cached_property
+    def facts(self) -> dict[str, dict[str, str]]:
+        """What the file says about a part, by its id; for a bare area at least its material."""
+        out = {i.part: {"material": i.material} for i in self.sheet.items if isinstance(i, Area) and i.part}
+        return out | {p.id: facts_of(p) for p in self.sheet.parts}
+
+    def tag(self, entity: Any, *, role: str, layer: str, id: str = "", **more: str) -> None:
+        """Extended data: what the entity is, then what it belongs to."""
+        tag(entity, (("role", role), ("layer", layer), ("id", id), *more.items()))
+
+    def tag_part(self, entity: Any, *, role: str, layer: str, part: str, **more: str) -> None:
+        """Extended data of an entity that shows a part: all that is known about it."""
+        facts = self.facts.get(part, {})
+        tag(entity, (("role", role), ("layer", layer), ("id", part), *facts.items(), *more.items()))

@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from math import cos, radians, sin
 from typing import Any
 
-from detailgen.output.dxf_drawing import DIMENSIONS, STYLE, STYLE_BOLD, Drawing, weight
-from detailgen.output.lettering import ends, printable
+import numpy as np
+
+from detailgen.output.dxf_drawing import CONTINUOUS, DIMENSIONS, PREFIX, STYLE, STYLE_BOLD, Drawing, weight
+from detailgen.output.dxf_tags import tag
+from detailgen.output.lettering import corners, printable
 from detailgen.section.model import Point, Ring
-from detailgen.sheet.flat import Fill, Run, dim_ends, explode
-from detailgen.sheet.model import Area, Dim, Note, Space, Stroke, Text
+from detailgen.sheet.flat import Fill, Run, dashed, dim_ends, explode
+from detailgen.sheet.hatch import clip
+from detailgen.sheet.model import Area, Dim, Item, Note, Space, Stroke, Text
 
 BYLAYER = 256
 LINEAR, OWN_BLOCK, OWN_TEXT_PLACE = 0, 32, 128  # bits of a dimension's type
 LEFT, CENTRE, RIGHT = 0, 1, 2  # horizontal alignments of a text
 ALIGN = {"left": LEFT, "centre": CENTRE, "right": RIGHT}
+NOT_ASSOCIATIVE = ("R2018",)  # a reader of that version was seen to lose the lines of a hatch that follows an outline
+SHAPE = "shape"  # key of the layer that holds closed polygons of parts whose outline is no closed line
 
 
 def add_items(d: Drawing) -> tuple[Point, Point]:
     """Every item of the sheet, areas below lines as in the pictures; gives the extents of model space."""
     hatches: list[tuple[Any, Area]] = []
-    for item in sorted(d.sheet.items, key=lambda i: not isinstance(i, Area)):
-        if isinstance(item, Stroke | Area | Text) and item.medium == "picture":
-            continue
-        if isinstance(item, Area):
+    for item in sorted(_items(d), key=lambda i: not isinstance(i, Area)):
+        if isinstance(item, Area) and d.portable and item.families:
+            _hatch_lines(d, item)
+        elif isinstance(item, Area):
             hatches.append((_area(d, item), item))
         elif isinstance(item, Stroke):
             _stroke(d, item)
@@ -32,9 +39,10 @@ def add_items(d: Drawing) -> tuple[Point, Point]:
             entity = _text(d, d.space(item.space), item, item.space)
             d.tag(entity, role="text", layer=item.layer)
         elif isinstance(item, Dim):
-            _dim(d, item)
+            (_plain_dim if d.portable else _dim)(d, item)
         else:
             _note(d, item)
+    _shapes(d)
     for hatch, area in hatches:
         _associate(d, hatch, area)
     if d.low[0] > d.high[0]:  # nothing in model space
@@ -42,15 +50,44 @@ def add_items(d: Drawing) -> tuple[Point, Point]:
     return (d.low[0], d.low[1]), (d.high[0], d.high[1])
 
 
+def _items(d: Drawing) -> Iterator[Item]:
+    """The items of drawing files; in the portable profile the frame stands in model space, round the detail."""
+    for item in d.sheet.items:
+        if isinstance(item, Stroke | Area | Text):
+            if item.medium == "picture":
+                continue
+            if d.portable and item.space == "paper":
+                item = replace(item, space="model")
+        yield item
+
+
 def _stroke(d: Drawing, s: Stroke) -> None:
     if len(s.points) < 2:
         return
-    points = d.points(s.points, s.space)
-    line = d.space(s.space).add_lwpolyline(points, close=s.closed, dxfattribs=d.look(s))
-    role = "outline" if s.part else "line"
-    d.tag(line, id=s.part, role=role, material=d.materials.get(s.part, ""), layer=s.layer)
-    if s.closed and s.part:
-        d.outlines[s.part, frozenset(s.points)] = line
+    whole = not (d.portable and s.dash)
+    pieces = [s.points] if whole else dashed([*s.points, s.points[0]] if s.closed else s.points, s.dash)
+    role, look = "outline" if s.part else "line", d.look(s)
+    for piece in pieces:
+        closed = s.closed and whole
+        line = d.space(s.space).add_lwpolyline(d.points(piece, s.space), close=closed, dxfattribs=look)
+        d.tag_part(line, role=role, layer=s.layer, part=s.part)
+        if closed and s.part:
+            d.outlines[s.part, frozenset(s.points)] = line
+
+
+def _shapes(d: Drawing) -> None:
+    """Rings of parts that no closed outline shows: thin fabrics drawn as one dashed line, parts cut by a break line."""
+    if not d.sheet.parts:
+        return
+    look = {"layer": d.layer(SHAPE)}
+    for part in d.sheet.parts:
+        for ring in part.rings:
+            points = tuple(d.sheet.to_paper(p) for p in ring)
+            if (part.id, frozenset(points)) in d.outlines:
+                continue
+            line = d.model.add_lwpolyline(d.points(points, "model"), close=True, dxfattribs=look)
+            d.tag_part(line, role="shape", layer=SHAPE, part=part.id)
+            d.outlines[part.id, frozenset(points)] = line
 
 
 # -- areas -----------------------------------------------------------------------------------------------------------
@@ -58,20 +95,41 @@ def _stroke(d: Drawing, s: Stroke) -> None:
 
 def _area(d: Drawing, a: Area) -> Any:
     """A hatch with its own pattern, or solid; one polyline path a ring."""
-    hatch = d.space(a.space).add_hatch(color=BYLAYER, dxfattribs={"layer": d.layer(a.layer)})
+    hatch = d.space(a.space).add_hatch(color=BYLAYER, dxfattribs=_area_look(d, a))
     if a.families:
         lines = [_family(d, a, f) for f in a.families]
-        hatch.set_pattern_fill(a.pattern or "OWN", color=BYLAYER, style=0, pattern_type=2, definition=lines)
-        row = d.catalogue.layers(d.sheet.layers)[a.layer]
-        if weight(a.width) != weight(row.weight):
-            hatch.dxf.lineweight = weight(a.width)
+        hatch.set_pattern_fill(pattern_name(a), color=BYLAYER, style=0, pattern_type=2, definition=lines)
     else:
         hatch.set_solid_fill(color=BYLAYER, style=0)
     for ring in a.rings:
         hatch.paths.add_polyline_path(d.points(ring, a.space), is_closed=True, flags=1 if _outer(ring) else 16)
     role = "hatch" if a.families else "fill"
-    d.tag(hatch, id=a.part, role=role, material=a.material, pattern=a.pattern, layer=a.layer)
+    d.tag_part(hatch, role=role, layer=a.layer, part=a.part, pattern=a.pattern)
     return hatch
+
+
+def _area_look(d: Drawing, a: Area) -> dict[str, Any]:
+    layer = d.layers[a.layer]
+    out: dict[str, Any] = {"layer": layer.name}
+    if a.families and weight(a.width) != layer.weight:
+        out["lineweight"] = weight(a.width)
+    if layer.linetype != CONTINUOUS:
+        out["linetype"] = CONTINUOUS
+    return out
+
+
+def pattern_name(a: Area) -> str:
+    """Name of a pattern in the file: under no name that a reader has in a library of its own."""
+    return PREFIX + (a.pattern or "own").upper()
+
+
+def _hatch_lines(d: Drawing, a: Area) -> None:
+    """The lines of a hatch one by one, for readers that draw no pattern of a file's own."""
+    segments = clip([np.array(r, dtype=np.float64) for r in a.rings], a.families)
+    look, known = _area_look(d, a), (("role", "hatch"), ("layer", a.layer), ("id", a.part))
+    for start, end in segments.tolist():
+        line = d.space(a.space).add_line(d.point(start, a.space), d.point(end, a.space), dxfattribs=look)
+        tag(line, known)
 
 
 def _family(d: Drawing, a: Area, family: Sequence[float]) -> list[Any]:
@@ -95,6 +153,8 @@ def _outer(ring: Ring) -> bool:
 
 def _associate(d: Drawing, hatch: Any, a: Area) -> None:
     """Tie a hatch to the outlines that it fills, if all of them are drawn as closed lines."""
+    if d.portable or d.options.version in NOT_ASSOCIATIVE:
+        return
     lines = [d.outlines.get((a.part, frozenset(ring))) for ring in a.rings]
     owner = hatch.dxf.owner
     if a.part and all(line is not None and line.dxf.owner == owner for line in lines):
@@ -117,7 +177,7 @@ def _text(d: Drawing, where: Any, t: Text, space: Space) -> Any:
         look["rotation"] = float(t.angle)
     if t.anchor != "left":
         look |= {"halign": ALIGN[t.anchor], "align_point": at}
-    d.points(ends(t), space)  # into the extents
+    d.points(corners(t), space)  # into the extents
     return where.add_text(literal(t.text), dxfattribs=look)
 
 
@@ -128,23 +188,30 @@ def literal(text: str) -> str:
 
 def _note(d: Drawing, n: Note) -> None:
     """Leader, tip and lines of a note, in one group."""
-    fills, runs, texts = explode(n)
-    entities = [*_lines(d, d.model, runs), *(_filled(d, f) for f in fills)]
-    entities += [_text(d, d.model, t, "model") for t in texts]
+    parts = {f"part{i}": p for i, p in enumerate(n.parts, 1)}
+    entities = _exploded(d, n)
     for entity in entities:
-        d.tag(entity, id=n.id, role="note", layer=n.layer, **{f"part{i}": p for i, p in enumerate(n.parts, 1)})
-    if entities:
-        words = " ".join(t.text for t in n.lines)
-        d.doc.groups.new(_group_name(d, n.id), description=printable(words)[:250]).extend(entities)
+        d.tag(entity, role="note", layer=n.layer, id=n.id, **parts)
+    _group(d, "NOTE", n.id, " ".join(t.text for t in n.lines), entities)
 
 
-def _group_name(d: Drawing, id: str) -> str:
-    name = base = "NOTE-" + "".join(c if (c.isalnum() and c.isascii()) or c in "-_" else "_" for c in id).upper()
+def _exploded(d: Drawing, item: Note | Dim) -> list[Any]:
+    """Lines, fills and texts of an item in model space."""
+    fills, runs, texts = explode(item)
+    entities = [*_lines(d, d.model, runs), *(_filled(d, f) for f in fills)]
+    return entities + [_text(d, d.model, t, "model") for t in texts]
+
+
+def _group(d: Drawing, kind: str, id: str, words: str, entities: Sequence[Any]) -> None:
+    """Entities that are moved and deleted as one."""
+    if not entities:
+        return
+    name = base = f"{kind}-" + "".join(c if (c.isalnum() and c.isascii()) or c in "-_" else "_" for c in id).upper()
     count = 1
     while name in d.doc.groups:
         count += 1
         name = f"{base}-{count}"
-    return name
+    d.doc.groups.new(name, description=printable(words)[:250]).extend(entities)
 
 
 def _lines(d: Drawing, where: Any, runs: Iterable[Run]) -> list[Any]:
@@ -197,4 +264,16 @@ def _dim(d: Drawing, m: Dim) -> None:
     _lines(d, block, runs)
     for t in texts:
         _text(d, block, t, "model")
-    d.tag(dimension, id=m.id, role="dim", layer=m.layer)
+    d.tag(dimension, role="dim", layer=m.layer, id=m.id, value_mm=_value(m))
+
+
+def _plain_dim(d: Drawing, m: Dim) -> None:
+    """A dimension as lines and a text in one group: some readers lose the texts of blocks."""
+    entities = _exploded(d, m)
+    for entity in entities:
+        d.tag(entity, role="dim", layer=m.layer, id=m.id, value_mm=_value(m))
+    _group(d, "DIM", m.id, m.text, entities)
+
+
+def _value(m: Dim) -> str:
+    return f"{m.value:.4f}".rstrip("0").rstrip(".")

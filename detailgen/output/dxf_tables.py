@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from detailgen.output.dxf_drawing import APPID, DIMENSIONS, FONTS, STYLE, Drawing, weight
+from detailgen.output.dxf_drawing import APPID, CONTINUOUS, DIMENSIONS, FONTS, STYLE, Drawing
 from detailgen.output.lettering import printable
 from detailgen.sheet.model import Area, Item, Note, Stroke, Text
 from detailgen.sheet.style import drafting
+
+NOT_PLOTTED = ("vprt", "constr", "shape")
+LONGEST = 200  # characters of a layer's description
 
 
 def set_up(d: Drawing) -> None:
@@ -46,29 +49,30 @@ def _header(d: Drawing) -> None:
 
 def _linetypes(d: Drawing) -> None:
     """Those that the layers and the lines of this sheet use, in plotted lengths of the drawing's unit."""
-    used = {d.catalogue.layers(d.sheet.layers)[key].linetype for key in layers_in_use(d)}
-    used |= {i.linetype for i in d.sheet.items if isinstance(i, Stroke)}
-    for name, row in d.catalogue.linetypes.items():
-        if row.dash and name in used:
+    used = {d.layers[key].linetype for key in layers_in_use(d)}
+    used |= {d.linetype(i.linetype) for i in d.sheet.items if isinstance(i, Stroke)}
+    for key, row in d.catalogue.linetypes.items():
+        name = d.linetype(key)
+        if name != CONTINUOUS and name in used:
             dashes = [v * d.paper for v in row.dash]
-            d.doc.linetypes.add(row.name, [sum(map(abs, dashes)), *dashes], description=printable(row.description))
+            d.doc.linetypes.add(name, [sum(map(abs, dashes)), *dashes], description=printable(row.description))
 
 
 def _layers(d: Drawing) -> None:
-    rows = d.catalogue.layers(d.sheet.layers)
-    for key in layers_in_use(d):
-        row = rows[key]
-        look = {"color": row.aci, "linetype": d.linetype(row.linetype), "lineweight": weight(row.weight)}
-        layer = d.doc.layers.add(row.name, **look)
-        layer.description = printable(row.description)
-        if key in ("vprt", "constr"):
-            layer.dxf.plot = 0
+    for layer in dict.fromkeys(d.layers[key] for key in layers_in_use(d)):
+        look = {"color": layer.aci, "linetype": layer.linetype, "lineweight": layer.weight}
+        made = d.doc.layers.add(layer.name, **look)
+        made.description = printable("; ".join(layer.descriptions))[:LONGEST]
+        if set(layer.keys) <= set(NOT_PLOTTED):
+            made.dxf.plot = 0
 
 
 def layers_in_use(d: Drawing) -> list[str]:
     """Keys of the layers of this sheet, in the order of the layer table."""
     used = {"note", "vprt"}.union(*(_layers_of(item) for item in d.sheet.items))
-    return [key for key in d.catalogue.layers(d.sheet.layers) if key in used]
+    if d.sheet.parts:
+        used.add("shape")
+    return [key for key in d.layers if key in used]
 
 
 def _layers_of(item: Item) -> set[str]:

@@ -23,6 +23,7 @@ from detailgen.sheet.model import Text
 
 MOVE, LINE, CURVE3, CURVE4, CLOSE = 1, 2, 3, 4, 79  # codes of matplotlib's paths
 FAMILY = "DejaVu Sans"
+DESCENT = 426 / 1493  # of the letters g, p, q below the baseline [cap heights] (font table glyf)
 ENDS = {"left": 0.0, "centre": 0.5, "right": 1.0}
 
 
@@ -106,10 +107,12 @@ def start(text: Text) -> tuple[float, float]:
     return text.at[0] - back * math.cos(turn), text.at[1] - back * math.sin(turn)
 
 
-def ends(text: Text) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Both ends of the baseline of a text [paper mm]."""
-    (x, y), turn = start(text), math.radians(text.angle)
-    return (x, y), (x + width(text) * math.cos(turn), y + width(text) * math.sin(turn))
+def corners(text: Text) -> tuple[tuple[float, float], ...]:
+    """Corners of a line of text from the foot of the deepest letters to its cap height [paper mm]."""
+    (x, y), turn, along = start(text), math.radians(text.angle), width(text)
+    c, s = math.cos(turn), math.sin(turn)
+    low, high = -DESCENT * text.height, text.height
+    return tuple((x + u * c - v * s, y + u * s + v * c) for u, v in ((0, low), (along, low), (along, high), (0, high)))
 
 
 def letters(text: Text) -> Iterator[tuple[str, float]]:

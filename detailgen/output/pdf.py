@@ -15,14 +15,17 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from fontTools.subset import Options, Subsetter
+from fontTools.subset import Options as SubsetOptions
+from fontTools.subset import Subsetter
 from fontTools.ttLib import TTFont
 
 from detailgen._version import __version__
 from detailgen.catalogue import Catalogue
+from detailgen.output import Options
 from detailgen.output.lettering import Face, face, printable, start
 from detailgen.output.svg import facts_of, number
-from detailgen.sheet.flat import Fill, Flat, flatten
+from detailgen.output.tint import pictured
+from detailgen.sheet.flat import Fill, Flat
 from detailgen.sheet.model import Sheet, Text
 
 UNIT = 72 / 25.4  # PDF points in a millimetre
@@ -31,9 +34,9 @@ NOT_NEEDED = ("FFTM", "GDEF", "GPOS", "GSUB", "kern")
 NAMES = {False: "/Regular", True: "/Bold"}
 
 
-def write(sheet: Sheet, catalogue: Catalogue, dpi: int) -> bytes:
+def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
     """The sheet as a PDF of one page."""
-    flat = flatten(sheet)
+    flat = pictured(sheet, catalogue, options.style)
     fonts = {bold: Subset.of(flat.texts, bold) for bold in sorted({t.bold for t in flat.texts})}
     file = _File()
     names = {NAMES[bold]: _font(file, font, NAMES[bold]) for bold, font in fonts.items()}
@@ -114,7 +117,9 @@ class Subset:
         """The subset for the texts of one face."""
         used = sorted({c for t in texts if t.bold == bold for c in printable(t.text)})
         f = face(bold)
-        options = Options(hinting=False, layout_features=[], name_IDs=[], notdef_outline=True, recalc_timestamp=False)
+        options = SubsetOptions(
+            hinting=False, layout_features=[], name_IDs=[], notdef_outline=True, recalc_timestamp=False
+        )
         font = TTFont(f.path, recalcTimestamp=False)
         for table in NOT_NEEDED:
             if table in font:

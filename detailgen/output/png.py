@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 
 from detailgen.catalogue import Catalogue
 from detailgen.errors import InputError, Problem
+from detailgen.output import Options
 from detailgen.output.guests import import_matplotlib
 from detailgen.output.lettering import CLOSE, LINE, MOVE, letters, outline, printable, start
-from detailgen.sheet.flat import Fill, Flat, Run, flatten
+from detailgen.output.tint import pictured
+from detailgen.sheet.flat import Fill, Flat, Run
 from detailgen.sheet.model import Sheet, Text
 
 MM, POINTS = 25.4, 72.0  # in one inch
@@ -24,10 +26,10 @@ MOST_PIXELS = 300_000_000  # four bytes each while drawing
 LEVEL = 6  # of zlib; 3 is twice as quick and a third larger
 
 
-def write(sheet: Sheet, catalogue: Catalogue, dpi: int) -> bytes:
+def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
     """The sheet as a PNG of sheet size times resolution."""
-    flat = flatten(sheet)
-    return encode(draw(flat, dpi), dpi, grey=is_grey(flat), title=sheet.title)
+    flat = pictured(sheet, catalogue, options.style)
+    return encode(draw(flat, options.dpi), options.dpi, grey=is_grey(flat), title=sheet.title)
 
 
 def is_grey(flat: Flat) -> bool:

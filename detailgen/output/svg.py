@@ -12,17 +12,19 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from detailgen.catalogue import Catalogue
+from detailgen.output import Options
 from detailgen.output.lettering import FAMILY, face, printable, width
-from detailgen.sheet.flat import Fill, Run, flatten
+from detailgen.output.tint import pictured
+from detailgen.sheet.flat import Fill, Run
 from detailgen.sheet.model import Note, Sheet, Text
 
 T = TypeVar("T", bound=Fill | Run | Text)
 ANCHORS = {"left": "start", "centre": "middle", "right": "end"}
 
 
-def write(sheet: Sheet, catalogue: Catalogue, dpi: int) -> bytes:
+def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
     """The sheet as an SVG document."""
-    flat = flatten(sheet)
+    flat = pictured(sheet, catalogue, options.style)
     across, height = sheet.size
     layers = catalogue.layers(sheet.layers)
     size = f'width="{number(across)}mm" height="{number(height)}mm" viewBox="0 0 {number(across)} {number(height)}"'

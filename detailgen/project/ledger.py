@@ -65,6 +65,13 @@ class Ledger:
             names = [s.name for s in rows.scales.values() if s.system == self.units.system]
             self.say((*keys, "scale"), shown(scale), f"is no scale; {allowed(names)}", near_miss(scale, rows.scales))
 
+    def layers(self, keys: Keys, rows: Catalogue) -> None:
+        """Name of a layer standard, that may come from a file of the office."""
+        name = self.source.get(keys)
+        if isinstance(name, str) and name not in rows.standards:
+            hint = near_miss(name, rows.standards)
+            self.say(keys, shown(name), f"is no layer standard; {allowed(list(rows.standards))}", hint)
+
 
 def _materials(value: Any, keys: Keys) -> Iterator[tuple[Keys, str]]:
     pairs = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()

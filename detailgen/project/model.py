@@ -17,7 +17,15 @@ from detailgen.conditions.base import Condition, Context, DetailParams
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.project.lines import Keys
 from detailgen.project.source import Source, dotted
-from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable, scale_of
+from detailgen.project.tables import (
+    DxfProfile,
+    DxfVersion,
+    OfficeTable,
+    ProjectTable,
+    SheetTable,
+    Style,
+    scale_of,
+)
 
 if TYPE_CHECKING:
     from detailgen.measure import Measures
@@ -65,8 +73,16 @@ class Project:
             raise KeyError(f"there is no detail {id!r}{f'; {hint}' if hint else ''}")
         return self.details[id]
 
-    def on_paper(self, *, scale: str | None = None, dpi: int | None = None) -> Project:
-        """The same project with another scale for every detail, or another resolution of its pictures.
+    def on_paper(
+        self,
+        *,
+        scale: str | None = None,
+        dpi: int | None = None,
+        dxf_profile: DxfProfile | None = None,
+        dxf_version: DxfVersion | None = None,
+        style: Style | None = None,
+    ) -> Project:
+        """The same project with another scale for every detail, or other files: what is None stays as it is.
 
         Raises:
             InputError: no such scale.
@@ -76,8 +92,10 @@ class Project:
             message = f"is no scale; allowed: {', '.join(names)}"
             raise InputError([Problem(self.source.name, "--scale", scale, message, near_miss(scale, names))])
         params = self.params if scale is None else tuple(p.model_copy(update={"scale": scale}) for p in self.params)
-        paper = self.paper if dpi is None else self.paper.model_copy(update={"dpi": dpi})
-        return replace(self, params=params, paper=paper)
+        wanted = {"dpi": dpi, "dxf_profile": dxf_profile, "dxf_version": dxf_version}
+        paper = self.paper.model_copy(update={k: v for k, v in wanted.items() if v is not None})
+        office = self.office if style is None else self.office.model_copy(update={"style": style})
+        return replace(self, params=params, paper=paper, office=office)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -169,7 +187,9 @@ class Detail:
             return encode(sidecar(self._true, self._measures, self.findings(), parameters, self.project.digest))
         from detailgen import output
 
-        return output.write(self.sheet(), format, dpi=self.project.paper.dpi, catalogue=self.project.context.catalogue)
+        paper, office = self.project.paper, self.project.office
+        options = output.Options(paper.dpi, paper.dxf_profile, paper.dxf_version, office.style)
+        return output.write(self.sheet(), format, options=options, catalogue=self.project.context.catalogue)
 
     def problem(self, error: BuildError | GeometryError) -> Problem:
         """A refusal to build in words about the file."""

@@ -47,6 +47,7 @@ def load(path: str | Path) -> Project:
     office, paper = _table(ledger, OfficeTable, "office"), _table(ledger, SheetTable, "sheet")
     rows, packs = _catalogue(ledger), _packs(ledger, info)
     ledger.paper(("sheet",), rows)
+    ledger.layers(("office", "layers"), rows)
     buildups = read_buildups(ledger, rows, packs)
     params = read_details(ledger, rows)
     if ledger.problems or info is None or office is None or paper is None:

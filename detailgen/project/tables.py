@@ -12,7 +12,9 @@ from detailgen.fields import Length, Model, PositiveLength
 from detailgen.units import INCH, METRIC, Units
 
 Wording = Literal["european", "north-american"]
-LayerStandard = Literal["iso13567", "ncs"]
+Style = Literal["line", "presentation"]
+DxfProfile = Literal["full", "portable"]
+DxfVersion = Literal["R2000", "R2010", "R2013", "R2018"]
 
 
 def _read_date(value: Any) -> Any:
@@ -83,12 +85,16 @@ class OfficeTable(Model):
     Attributes:
         materials: files of the office's own catalogue rows, from the folder of the detail file.
         step: heights of structure are rounded up to it [mm].
-        layers: layer standard of the DXF.
+        layers: layer standard of the DXF, one of the catalogue or of the office's own files.
+        style: of PNG, PDF and SVG.
     """
 
     materials: Names = Field((), description="files with own catalogue rows, from the folder of the detail file")
     step: PositiveLength | None = Field(None, description="heights of structure are rounded up to it")
-    layers: LayerStandard | None = Field(None, description="layer standard of drawing files; by the units if absent")
+    layers: str | None = Field(
+        None, description="layer standard of drawing files, ncs, iso13567 or the office's own; by the units if absent"
+    )
+    style: Style = Field("line", description="of pictures: black lines, or presentation with tinted materials")
 
 
 class SheetTable(Model):
@@ -98,12 +104,15 @@ class SheetTable(Model):
         size: name of a sheet size, or ``"auto"``.
         scale: name of a scale, such as ``"1:5"``; chosen to fit if absent.
         dpi: of pictures.
+        dxf_profile, dxf_version: of DXF files.
         general: sentences added to the general notes.
     """
 
     size: str | None = Field(None, description="name of a sheet size; by the units if absent")
     scale: str | None = Field(None, description="name of a scale such as 1:5; chosen to fit if absent")
     dpi: int = Field(200, ge=50, le=1200, description="resolution of pictures")
+    dxf_profile: DxfProfile = Field("full", description="DXF with native entities, or lines and texts for any reader")
+    dxf_version: DxfVersion = Field("R2010", description="version of DXF files")
     general: tuple[str, ...] = Field((), max_length=20, description="sentences added to the general notes")
 
 
