@@ -1,7 +1,7 @@
 """Built-in gutters: rays, levels, what each build-up makes of them, and the traps that a review finds.
 
-The sequences and levels are those of the construction recipes this project builds on (common practice, no source), typed
-by hand; published values stand beside the checks that use them.
+The sequences and levels are those of the construction recipes this project builds on (common practice, no source),
+typed by hand; published values stand beside the checks that use them.
 """
 
 from __future__ import annotations
