@@ -1,20 +1,16 @@
-"""Drains: the overflow over the low point of the roof, depth and sides of the sump, what lies over an outlet, boards.
-
-A drain is found as a pair of pipe walls, watertight hardware that reaches the lowest level of the section, with the
-sheet of the field on both sides.
-"""
+"""Drains: the overflow over the low point of the roof, the sump, what lies over an outlet, bends in boards."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from detailgen.measure.model import Measure, absent, missing
+from detailgen.measure.outlets import Outlet, outlets_of
 from detailgen.measure.outline import Floats, Ints, level, plumb
 from detailgen.measure.scene import LONG, PLANTED, Scene
-from detailgen.measure.water import Flood
+from detailgen.measure.water import SLIT, Flood
 
 GENTLE = 0.1  # steeper runs of the sheet are sides of a sump [ratio]
 STEP = 30.0  # laps and ends may interrupt the sheet by this much [mm]
@@ -22,22 +18,6 @@ COLLAR = 30.0  # a wall that rises so far over the sheet is a collar [mm]
 BESIDE = 5.0  # so far from a corner of the sheet the run beside it is read [mm]
 WIDE = 60.0  # shorter runs tell nothing of a board's straightness [mm]
 LAYERS = ("finish", "insulation", "drainage", "fabric", "protection", "waterproofing", "topping", "board")
-
-
-@dataclass(frozen=True)
-class Outlet:
-    """A way of water down through the roof.
-
-    Attributes:
-        x: its axis [mm]. foot: lowest level. inlet: highest level of its watertight walls.
-        inside: half the clear width of its pipe. parts: indices of its watertight parts.
-    """
-
-    x: float
-    foot: float
-    inlet: float
-    inside: float
-    parts: tuple[int, ...]
 
 
 def drainage(scene: Scene) -> Iterator[Measure]:
@@ -56,27 +36,6 @@ def drainage(scene: Scene) -> Iterator[Measure]:
         yield _sides(scene)
         yield _cover(scene, outlets)
     yield _bend(scene)
-
-
-def outlets_of(scene: Scene) -> list[Outlet]:
-    """The drains, left to right."""
-    e = scene.edges
-    tight = [k for k in e.indices("hardware") if e.parts[k].watertight]
-    sheets = e.indices("waterproofing")
-    if not tight or not sheets:
-        return []
-    foot = float(e.bounds[:, 1].min())
-    polygons, of = e.polygons
-    rings = [(k, polygons[i].bounds) for i, k in enumerate(of.tolist()) if k in tight]
-    pipes = sorted(b for _, b in rings if b[1] <= foot + 1.0)
-    out = []
-    for left, right in zip(pipes[::2], pipes[1::2], strict=False):
-        x, inside = (left[2] + right[0]) / 2, (right[0] - left[2]) / 2
-        parts = [k for k in tight if e.bounds[k, 0] < x < e.bounds[k, 2]]
-        inlet = max(float(e.bounds[k, 3]) for k in parts)
-        if float(e.bounds[sheets, 0].min()) < x - inside and float(e.bounds[sheets, 2].max()) > x + inside:
-            out.append(Outlet(x, foot, inlet, inside, tuple(parts)))
-    return out
 
 
 def roof_edges(scene: Scene) -> tuple[Ints, Ints]:
@@ -123,14 +82,16 @@ def _overflow(scene: Scene, outlets: list[Outlet], low: tuple[float, float]) -> 
     if not some:
         return absent("overflow_height", "no drain has a collar")
     worst: tuple[float, Outlet] | None = None
+    first = _puddle(scene)
     for o in some:
-        flood = Flood(scene, float(scene.edges.low[scene.field_edges, 0].min()), way_out=(o.x, o.foot + 1.0))
+        way = (first or low, (o.x, o.foot + 1.0))
+        flood = Flood(scene, float(scene.edges.low[scene.field_edges, 0].min()), way)
         entry = flood.spill() if flood.wet is not None and flood.dry is not None else None
         if entry is not None and (worst is None or entry[1] < worst[0]):
             worst = (entry[1], o)
     if worst is None:
         return missing("overflow_height", "a way from the roof into the overflow")
-    y, o = worst
+    y, o = worst[0] - SLIT / 2, worst[1]  # the walls were grown by that
     return scene.measured("overflow_height", y - low[1], low, (o.x + o.inside, y), o.parts, 0.2)
 
 
@@ -142,19 +103,35 @@ def _sheet_at(scene: Scene, o: Outlet, default: float) -> float:
     return max((float(e.low[k, 1]) for k in near), default=default)
 
 
+def _puddle(scene: Scene) -> tuple[float, float] | None:
+    """Just over the lowest level run of the sheet: where water stands first."""
+    k = _floor(scene)
+    if k is None:
+        return None
+    e = scene.edges
+    x = float(e.low[k, 0] + e.high[k, 0]) / 2
+    _, high, of = plumb(e, x)
+    return x, max(float(y) for y, j in zip(high, of, strict=True) if e.parts[j].role == "waterproofing") + SLIT
+
+
+def _floor(scene: Scene) -> int | None:
+    """The lowest level run of the sheet."""
+    e = scene.edges
+    level_ = np.abs(e.unit[:, 1]) < 1e-3
+    which = np.flatnonzero(e.having("waterproofing") & e.up & level_ & (e.length >= LONG))
+    return int(which[np.argmin(e.low[which, 1])]) if len(which) else None
+
+
 def _depth(scene: Scene, outlets: list[Outlet], low: tuple[float, float]) -> Measure:
     """How far what carries the sheet lies lower at its lowest level place than at the low point of the roof."""
-    e = scene.edges
-    level = np.abs(e.unit[:, 1]) < 1e-3
-    which = np.flatnonzero(e.having("waterproofing") & e.up & level & (e.length >= LONG))
-    if not len(which):
+    e, k = scene.edges, _floor(scene)
+    if k is None:
         return absent("sump_depth", "the sheet has no level floor")
-    k = int(which[np.argmin(e.low[which, 1])])
     x, middle = float(e.low[k, 0] + e.high[k, 0]) / 2, (outlets[0].x + outlets[-1].x) / 2
     outwards = 1.0 if low[0] > middle else -1.0
     near, far = (_under_sheets(scene, low[0] + d * outwards) for d in (BESIDE, 2 * BESIDE))
     floor, edge = _under_sheets(scene, x), 2 * near - far  # the sheet's mitre shifts its own corner
-    return scene.measured("sump_depth", round(edge - floor, 4) + 0.0, (x, floor), (low[0], edge), [int(e.of[k])], 0.2)
+    return scene.measured("sump_depth", round(edge - floor, 1) + 0.0, (x, floor), (low[0], edge), [int(e.of[k])], 0.2)
 
 
 def _under_sheets(scene: Scene, x: float) -> float:

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from detailgen.measure.drainage import margin, outlets_of, roof_edges
+from detailgen.measure.drainage import margin, roof_edges
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
+from detailgen.measure.outlets import outlets_of
 from detailgen.measure.outline import distinct, level
 from detailgen.measure.scene import NEAR, PLANTED, Scene
 

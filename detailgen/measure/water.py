@@ -7,14 +7,17 @@ of the section's frame. What is left falls into pieces; the water stands in the 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 import shapely
 
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import Floats, distinct
+from detailgen.measure.outlets import outlets_of
+from detailgen.measure.outline import Floats, distinct, plumb
 from detailgen.measure.scene import Scene
+from detailgen.section.model import Point
 
 SLIT = 0.2  # openings up to this count as closed [mm]
 DROP = 0.01  # a seed stands this far off what it lies on [mm]
@@ -56,22 +59,43 @@ def _over_the_edge(scene: Scene) -> Measure:
     e = scene.edges
     sheets = e.in_parts(scene.field_sheets)
     end = float(e.low[sheets, 0].min())
-    flood = Flood(scene, end)
-    if flood.wet is None or flood.dry is None:
-        return missing("water_line", "a wet and a dry seed that lie beside the watertight parts, inside the frame")
     foot = (scene.field_end, float(e.high[scene.field_edges[-1], 1]))
-    spill = flood.spill()
     tip = (end, float(e.low[sheets & (e.low[:, 0] <= end + 1.0), 1].min()))
-    return scene.measured("water_line", int(spill is None), foot, spill or tip, flood.parts, 0.0)
+    floods = [Flood(scene, end, way) for way in _dry_places(scene, end)]
+    if any(flood.wet is None or flood.dry is None for flood in floods):
+        return missing("water_line", "a wet and a dry seed that lie beside the watertight parts, inside the frame")
+    spills = [spill for flood in floods if (spill := flood.spill()) is not None]
+    return scene.measured("water_line", int(not spills), foot, min(spills, default=tip), floods[0].parts, 0.0)
+
+
+def _dry_places(scene: Scene, left: float) -> list[tuple[Point, Point] | None]:
+    """Ways from the open roof to a place under its sheet: one in each stretch between drains; else the dry seed."""
+    axes = [o.x for o in outlets_of(scene)]
+    if not axes:
+        return [None]
+    out: list[tuple[Point, Point] | None] = []
+    wet = (scene.probe, scene.section.wet[1])
+    for a, b in pairwise([left, *axes, scene.field_end]):
+        x = (a + b) / 2 + 0.137
+        low, _, of = plumb(scene.edges, x)
+        sheets = [float(y) for y, k in zip(low, of, strict=True) if scene.edges.parts[k].role == "waterproofing"]
+        out.append((wet, (x, min(sheets) - 1.0 if sheets else scene.section.dry[1])))
+    return out
 
 
 class Flood:
     """The space round the watertight parts; at an open edge of the roof it ends at x = `left`.
 
-    Where water may leave on purpose, `way_out` is a point on that way and takes the place of the dry seed.
+    Where water may leave on purpose, `way` names a point of the roof where it stands first and one on its way out;
+    they take the place of the wet and the dry seed.
     """
 
-    def __init__(self, scene: Scene, left: float = -np.inf, way_out: tuple[float, float] | None = None) -> None:
+    def __init__(
+        self,
+        scene: Scene,
+        left: float = -np.inf,
+        way: tuple[tuple[float, float], tuple[float, float]] | None = None,
+    ) -> None:
         e, s = scene.edges, scene.section
         # a vapour control layer holds water for a while, but it is no waterproofing
         self.parts = [k for k, p in enumerate(e.parts) if p.watertight and p.role != "vapour-control"]
@@ -87,8 +111,8 @@ class Flood:
         )
         shapely.prepare(grown)
         self.grown = grown
-        self.wet = self._seed(scene.probe, self._fallen(scene))
-        self.dry = self._seed(*(way_out or (scene.sign * s.dry[0], s.dry[1])))
+        self.wet = self._seed(*(way[0] if way else (scene.probe, self._fallen(scene))))
+        self.dry = self._seed(*(way[1] if way else (scene.sign * s.dry[0], s.dry[1])))
 
     def _fallen(self, scene: Scene) -> float:
         """Where a drop from the level of the wet seed comes to rest in the open field, y [mm]."""

@@ -204,12 +204,14 @@ def _height(line: Sequence[Point], x: float) -> float:
 
 
 def _water(m: Mark, points: Ring, settings: SheetSettings) -> list[Item]:
-    """A dashed level line with a triangle and three shortening lines under it."""
+    """A dashed level line; where it has a text or a value, a triangle on it and three shortening lines under it."""
     pen = drafting().pen
     a, b = min(points), max(points)
     x = a[0] + min(8.0, (b[0] - a[0]) / 2)
     y = a[1]
     out: list[Item] = [Stroke((a, b), "water", pen.symbol, dash=(3.0, 1.5), linetype="DASHED")]
+    if not m.text and not m.value:
+        return out
     for i, w in enumerate((6.0, 4.0, 2.0)):
         out.append(Stroke(((x - w / 2, y - 1.0 - i), (x + w / 2, y - 1.0 - i)), "water", pen.thin))
     out.append(Stroke(((x, y), (x - 1.6, y + 2.6), (x + 1.6, y + 2.6)), "water", pen.symbol, closed=True))

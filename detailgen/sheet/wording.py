@@ -5,7 +5,6 @@ from __future__ import annotations
 import string
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TypeVar
 
 from detailgen.catalogue import Catalogue
@@ -15,7 +14,7 @@ from detailgen.sheet.plane import area, box_of
 from detailgen.sheet.settings import NoteEdit, SheetSettings
 from detailgen.units import INCH, METRIC, Units, format_length, format_slope
 
-APART = 30.0  # standing boards further apart than this are no layers of each other [mm]
+APART = 30.0  # parts further apart than this stand on two sides of a joint [mm]
 SPACE_WORTH_NAMING = 10_000.0  # a smaller void explains itself [mm²]
 
 
@@ -57,9 +56,12 @@ def subjects(section: Section, catalogue: Catalogue, settings: SheetSettings) ->
         text = words.of(kind, {"spacing": spacings[0]} if spacings else {})
         out.append(Subject(kind, text, tuple(f.id for f in fasteners), "fastener"))
     out = _hosted(out, catalogue)
+    named: dict[str, list[str]] = {}
     for space in section.spaces:
         if sum(abs(area(r)) for r in space.rings) >= SPACE_WORTH_NAMING:
-            out.append(Subject(space.id, words.cased(_sentence(space.name)), (space.id,), "space"))
+            named.setdefault(space.name, []).append(space.id)
+    for name, ids in named.items():
+        out.append(Subject(ids[0], words.cased(_sentence(name)), tuple(ids), "space"))
     return tuple(_edited(out, settings.notes, words))
 
 
@@ -130,6 +132,7 @@ class _Words:
 
     def _thickness(self, parts: Sequence[Part]) -> str:
         """``50``, ``3 × 50`` for layers one above the other, ``60 + 80`` for different ones."""
+        parts = _one_side(parts)
         ts = [p.thickness for p in parts if p.thickness]
         if not ts:
             return ""
@@ -170,14 +173,19 @@ class _Words:
         return self.size(value)
 
 
+def _one_side(parts: Sequence[Part]) -> Sequence[Part]:
+    """Without the twins on the other side of a joint, where both sides have the same layers."""
+    boxes = [box_of(q for r in p.rings for q in r) for p in parts]
+    x0, _, x1, _ = boxes[0]
+    near = [p for p, b in zip(parts, boxes, strict=True) if b[0] < x1 + APART and b[2] > x0 - APART]
+    rest = [p for p in parts if p not in near]
+    return near if sorted(p.thickness for p in near) == sorted(p.thickness for p in rest) else parts
+
+
 def _stacked(parts: Sequence[Part]) -> bool:
     """Whether parts of one kind lie one on the other: side by side across their thickness, not end to end."""
     boxes = [box_of(q for r in p.rings for q in r) for p in parts]
     x0, y0, x1, y1 = max(boxes, key=lambda b: (b[2] - b[0]) * (b[3] - b[1]))
     k = 0 if x1 - x0 >= y1 - y0 else 1  # the long way
     shared = min(b[k + 2] for b in boxes) - max(b[k] for b in boxes)
-    if k == 1:  # the twin on the other side of a curb is no second layer
-        across = sorted((b[0], b[2]) for b in boxes)
-        if any(right[0] - left[1] > APART for left, right in pairwise(across)):
-            return False
     return shared > 0.5 * min(b[k + 2] - b[k] for b in boxes)

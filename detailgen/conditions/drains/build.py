@@ -271,7 +271,7 @@ class Build:
         for d in v.drains:
             for sign, end in ((1, ""), (-1, "-left")):
                 line = ((d.x + sign * bowl, v.seat), (d.x + sign * out, v.seat))
-                w.coat(f"{d.name}-mastic{end}", "cut-off-mastic", line, step=9)
+                w.coat(f"{d.name}-mastic{end}", "clamp-mastic", line, step=9)
 
     def _sheet_ends(self) -> list[Ends]:
         """From cut plane to cut plane, with a hole in every bowl."""
@@ -355,8 +355,7 @@ class Build:
         bend, top = foot + 0.55 * (high - foot), 0.65 * r
         line = [(d.x + r, bend), (d.x + top, high), (d.x - top, high), (d.x - r, bend)]
         a, b = w.front.corner((d.x + r, foot)), w.front.corner((d.x - r, foot), last=True)
-        name = "waterway of the overflow" if d.collar else "waterway of the roof drain"
-        w.void(f"{d.name}-waterway", name, a, line, b, f"dome-{d.name}")
+        w.void(f"{d.name}-waterway", "waterway, kept free", a, line, b, f"dome-{d.name}")
         ends: list[Ends] = [lambda f: (f.at(f"dome-{d.name}", start=0), f.at(f"dome-{d.name}", end=0, last=True))]
         rings, girth = lay_sheets(w, f"{d.name}-strainer", "strainer", t, ends)
         on, sizes = f"{d.name}-{'collar' if d.collar else 'ring'}", {"height": strainer_height(v, d)}

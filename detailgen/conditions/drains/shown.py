@@ -18,11 +18,7 @@ TITLES = {
     "overflow-drain": "Overflow drain with raised collar",
     "drain-pair": "Roof drain and overflow drain in one sump",
 }
-WATERS = (
-    ("working", "working level of the roof drain"),
-    ("rim", "overflow begins"),
-    ("design_water", "design water level, roof drain blocked"),
-)
+WATERS = ("working", "rim", "design_water")
 SOLID = ("structure", "topping", "waterproofing", "hardware", "metal")  # no water line goes through them
 
 
@@ -100,6 +96,9 @@ class Shown:
         ]
         if v.covered:
             out.append(Level("finish", (x1, v.finish), "finished surface at the low point", n["finish"]))
+        if "working" in n:
+            at = (x0 - 40, n["working"].value)
+            out.append(Level("working-water", at, "working level of the roof drain", n["working"]))
         if "rim" in n:
             x = v.drains[-1].x + v.size("ring_inner")
             out.append(Level("overflow", (x, n["rim"].value), "rim of the overflow", n["rim"]))
@@ -151,9 +150,9 @@ class Shown:
             marks.append(
                 Mark("plants-left", "planting", ((x, self._finish(x)), (left, self._finish(left))), height, material)
             )
-        for name, words in WATERS:
+        for name in WATERS:
             if name in v.numbers:
-                marks += self._water(section, name, v.value(name), words)
+                marks += self._water(section, name, v.value(name))
         if v.buildup.deck == "metal":
             t = v.buildup.deck_thickness
             for k, (a, b) in enumerate(self._beside_clamps()):
@@ -167,12 +166,12 @@ class Shown:
         stops = [self.v.sump.left, *(x + s * r for x in self.v.axes for s in (-1, 1)), self.v.sump.right]
         return list(zip(stops[::2], stops[1::2], strict=True))
 
-    def _water(self, section: Section, name: str, y: float, words: str) -> list[Mark]:
+    def _water(self, section: Section, name: str, y: float) -> list[Mark]:
         """A level line in pieces from where it leaves the sheet or a cut plane to where it meets the other.
 
         It never goes on inside what is solid; through boards and fills, which stand in the water, it does.
         """
-        sheet = self._sheet()
+        v, sheet = self.v, self._sheet()
         ends = []
         for edge, cut in ((self.v.sump.edges[1], self.v.sump.right), (self.v.sump.edges[0], self.v.sump.left)):
             level = value_at(sheet, cut)
@@ -190,9 +189,11 @@ class Shown:
             x = max(x, b)
         if ends[0] - x > 20.0:
             pieces.append((x, ends[0]))
-        longest = max(pieces, key=lambda q: q[1] - q[0], default=None)
+        chamber = v.drains[0 if name == "working" else -1]
+        near = chamber.x + (v.chamber or v.size("flange")) * (1 if name == "design_water" else -1)
+        symbol = min(pieces, key=lambda q: (abs((q[0] + q[1]) / 2 - near), q), default=None)
         return [
-            Mark(f"water-{name}-{k}", "water", ((b, y), (a, y)), text=words if (a, b) == longest else "")
+            Mark(f"water-{name}-{k}", "water", ((b, y), (a, y)), value=float((a, b) == symbol))
             for k, (a, b) in enumerate(pieces)
         ]
 
