@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from detailgen.measure.abutment import abutment
 from detailgen.measure.coping import coping
+from detailgen.measure.doors import doors
 from detailgen.measure.drainage import drainage
 from detailgen.measure.edge import edges
-from detailgen.measure.doors import doors
 from detailgen.measure.glazing import glazing
 from detailgen.measure.heights import heights
 from detailgen.measure.joints import joints
@@ -15,8 +15,8 @@ from detailgen.measure.model import Measure, Measures
 from detailgen.measure.penetration import penetration
 from detailgen.measure.scene import scene
 from detailgen.measure.surface import surface
-from detailgen.measure.warmth import insulation
 from detailgen.measure.trough import trough
+from detailgen.measure.warmth import insulation
 from detailgen.measure.water import water
 from detailgen.section.model import Section
 

@@ -32,7 +32,7 @@ def insulation(scene: Scene) -> Iterator[Measure]:
         for id in ("insulation_gap", "insulation_overlap"):
             yield absent(id, NO_UPSTAND if up is None else "the roof has no insulation")
         return
-    near = max(up.x - BEHIND, _other_face(scene, up) + 1.0)
+    near = max(up.x - BEHIND, (_other_face(scene, up) + up.x) / 2)  # what lies nearer to the other side is its own
     rising = [k for k in every if k not in field and e.bounds[k, 2] > near and e.bounds[k, 3] > up.bottom[1]]
     far = distances(e, [*field, *rising])
     yield _gap(scene, up, field, rising, far)

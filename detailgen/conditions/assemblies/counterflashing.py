@@ -55,10 +55,10 @@ def enclose(w: Workshop, c: Counterflashing, wall: Place, soft: bool) -> None:
     w.void("behind-counterflashing", "air behind the counterflashing", a, c.outline, wall, faces)
 
 
-def from_receiver(w: Workshop, size: Size, c: Counterflashing, face: str) -> None:
-    """Its upper leg lies on the wall, under the wall's barrier."""
+def from_receiver(w: Workshop, size: Size, c: Counterflashing, face: str, kind: str = "counterflashing") -> None:
+    """Its upper leg lies on the wall, under the wall's barrier; a storm collar's on a pipe."""
     end = w.front.at(face, y=c.start + size("parapet.receiver_leg"), last=True)
-    _lay(w, size, c, end, None)
+    _lay(w, size, c, end, None, kind)
 
 
 def from_reglet(w: Workshop, size: Size, c: Counterflashing, reglet: list[Point]) -> None:
@@ -78,7 +78,9 @@ def from_reglet(w: Workshop, size: Size, c: Counterflashing, reglet: list[Point]
     w.fill("reglet-sealant", "reglet-sealant", mouth, [], roof, "above", step=15, sizes=sizes)
 
 
-def _lay(w: Workshop, size: Size, c: Counterflashing, end: Place, most: float | None) -> None:
+def _lay(
+    w: Workshop, size: Size, c: Counterflashing, end: Place, most: float | None, kind: str = "counterflashing"
+) -> None:
     start = right_of(direction(*c.outline[:2]))
     a, t = w.front.corner(c.outline[0]), size("parapet.counterflashing")
-    w.lay("counterflashing", "counterflashing", a, end, t, start=start, step=15, sizes={"cover": c.cover}, most=most)
+    w.lay(kind, kind, a, end, t, start=start, step=15, sizes={"cover": c.cover}, most=most)

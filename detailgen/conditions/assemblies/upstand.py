@@ -86,6 +86,14 @@ def lay_dry(w: Workshop, size: Size, face: float, upstand: float, top: float, ri
     w.fill("upstand-board", "upstand-board", a, [(face, top)], b, faces, step=4, thickness=board)
 
 
+def lay_dry_capped(w: Workshop, size: Size, face: float, upstand: float, top: float) -> None:
+    """The same before a kerb whose top the sheet passes over: a timber closer on insulation and board."""
+    closer = size("wall.closer")
+    lay_dry(w, size, face, upstand, top - closer)
+    a, b = w.front.corner((face, top - closer)), w.front.at("inner", end=0, last=True)
+    w.fill("kerb-closer", "kerb-closer", a, [(face, top)], b, ["upstand", "top"], step=5, thickness=closer)
+
+
 def lay_flashing(w: Workshop, kind: str, end: Place, m: float, lap: float, cant: float) -> None:
     """The flashing sheet from its lap on the field sheet, up the upstand, to its end."""
     foot = w.front.over(corner(w.front).point[0] + cant + lap)

@@ -182,15 +182,13 @@ class Build:
         v, w, size = self.v, self.w, self.size
         if v.upstand <= 0:
             return
-        rise = 0.0 if v.p.independent else v.face * size("wall.chamfer_slope")
-        top = self._dry_top()
-        if v.p.ends == "reglet" and not v.p.independent:
+        if v.p.independent:
+            upstand.lay_dry_capped(w, size, v.face, v.upstand, v.top)
+            return
+        rise, top = v.face * size("wall.chamfer_slope"), self._dry_top()
+        if v.p.ends == "reglet":
             rise = min(rise, v.start - top - size("parapet.counterflashing_slope") * v.face - 2.0)
         upstand.lay_dry(w, size, v.face, v.upstand, top, rise)
-        if v.p.independent:
-            a, b = w.front.corner((v.face, top)), w.front.at("inner", end=0, last=True)
-            faces, t = ["upstand", "top"], size("wall.closer")
-            w.fill("kerb-closer", "kerb-closer", a, [(v.face, v.top)], b, faces, step=5, thickness=t)
 
     # -- 3 sheet and loop
     @property

@@ -1,0 +1,152 @@
+"""One run of the build: curb or rail, sheet over its top, roof side, and what stands on it."""
+
+from __future__ import annotations
+
+import math
+
+from detailgen.conditions.assemblies import kerb, upstand
+from detailgen.conditions.assemblies.studwall import edge_angle
+from detailgen.conditions.field import Upstand, corner
+from detailgen.conditions.mounted.levels import Levels
+from detailgen.conditions.mounted.shown import shown
+from detailgen.errors import BuildError
+from detailgen.section.build import Workshop
+from detailgen.section.front import Front, direction, right_of
+from detailgen.section.model import Point, Section
+
+
+class Build:
+    """One run of the build on a workshop; of a rail the half on the right of its axis."""
+
+    def __init__(self, levels: Levels, workshop: Workshop) -> None:
+        self.v, self.w, self.size = levels, workshop, levels.c.size
+        self.low = 0.0
+        self.into = ""
+        self.leg = levels.finished + self.size("parapet.inner_clear")
+        self.far = 0.0 - levels.width - self.size("mounted.opening")
+
+    def section(self) -> Section:
+        """Everything in the order of building, then frozen."""
+        self._structure()
+        self._sheet()
+        self._roof_side()
+        self._skirt()
+        if self.v.p.kind == "roof-hatch":
+            self._lid()
+        else:
+            self._load()
+        return shown(self.v, self.w, self.low, self.leg, self.far)
+
+    # -- 1 structure
+    def _structure(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        steel, foot = v.buildup.deck == "metal", size("field.edge_angle_foot")
+        edge = v.axis if v.rail else 0.0 - v.width
+        soffit = v.field.deck(w, edge, (0.0 if v.rail else edge + foot) if steel else edge)
+        self.low = soffit - (v.buildup.deck_thickness if steel else 0.0)
+        if steel and not v.rail:
+            edge_angle(w, size, edge, edge + foot, soffit, self.low)
+        self.into = kerb.stand(w, size, kerb.Kerb(edge, 0.0, v.h, v.framed, "curb-equipment"))
+        start = (v.field.right, v.field.deck_slope * v.field.right)
+        inside = [] if v.rail else [("inside", (edge, self.low))]
+        w.front = Front.of(start, ("deck", (0.0, 0.0)), ("inner", (0.0, v.h)), ("top", (edge, v.h)), *inside)
+
+    # -- 2 sheet
+    def _sheet(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        v.field.lay_topping(w)
+        if v.cant and v.inverted:
+            upstand.lay_cant(w, size)
+        closer = size("wall.closer") if not v.inverted and v.upstand > 0 else 0.0
+        v.field.lay_below(w, vapour_to=None if v.inverted else v.h - closer)
+        if closer:
+            upstand.lay_dry_capped(w, size, v.face, v.upstand, v.h)
+        if v.cant and not v.inverted:
+            upstand.lay_cant(w, size)
+        v.field.lay_membrane(w, step=7)
+        inner = size("curb.short_of_edge") - v.width
+        end = w.front.finish() if v.rail else w.front.at("top", x=inner, last=True)
+        cant = size("parapet.cant") if v.cant else 0.0
+        upstand.lay_flashing(w, "flashing-mounted", end, v.m, v.numbers["lap"].value, cant)
+
+    def _roof_side(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        v.field.lay_protection(w, step=11)
+        if v.faced:
+            top = v.h + v.m - size("parapet.upstand_below_top")
+            upstand.lay_bonded(w, size, v.boards, top, v.field.finish_top(v.finished), v.upstand)
+        joint = size("margin.joint") if v.faced else size("margin.joint_bare")
+        at = Upstand(v.finished, v.boards, joint if v.inverted else 0.0)
+        v.field.lay_cover(w, at, step=14, margin=v.numbers["margin"].value)
+
+    # -- 3 what stands on it
+    def _skirt(self) -> None:
+        """Gasket on the sheet; metal over it whose skirt hangs outside the sheet, kicked out."""
+        v, w, size = self.v, self.w, self.size
+        cant = v.field.membrane_top(v.face) + size("parapet.cant") + 2 * v.m if v.cant else 0.0
+        if v.tip < max(v.field.finish_top(self.leg), cant) + 10:
+            raise BuildError(
+                "height", "the skirt would hang into the finished surface; give more height", "skirt-in-gravel"
+            )
+        inset = size("mounted.gasket_inset")
+        a = w.front.at("top", x=0.0 - inset)
+        b = w.front.finish() if v.rail else w.front.at("top", x=inset - v.width, last=True)
+        w.lay("unit-gasket", "unit-gasket", a, b, size("mounted.gasket"), step=16)
+        level = max(p[1] for p in w.front.points)
+        kick = size("parapet.kick") * math.sqrt(0.5)
+        tip = (self.leg + kick, v.tip)
+        outline: list[Point] = [tip, (self.leg, v.tip + kick), (self.leg, level)]
+        a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
+        b = w.front.corner((0.0 - inset, level), last=True)
+        w.void("behind-skirt", "air behind the skirt", a, outline, b, ["void", "skirt", "skirt", "skirt"])
+        start = right_of(direction(*outline[:2]))
+        end = w.front.finish() if v.rail else w.front.corner((inset - v.width, level), last=True)
+        kind, sizes = {"support-rail": "rail-cap"}.get(v.p.kind, "unit-rail"), {"cover": v.numbers["skirt"].value}
+        t, on = size("mounted.skirt_metal"), ("unit-gasket",)
+        w.lay(kind, kind, w.front.corner(tip), end, t, start=start, step=17, sizes=sizes, on=on)
+        x = v.axis + 20.0 if v.rail else 0.0 - v.width / 2
+        spacing = size("mounted.screw_spacing")
+        tip = (x, v.h - (32.0 if v.framed else 45.0))
+        w.fasten("unit-screw", "unit-screw", (x, level + t), tip, fixes=kind, into=self.into, spacing=spacing)
+
+    def _load(self) -> None:
+        """The unit's floor over the opening, or the foot of what stands on a rail."""
+        v, w, size = self.v, self.w, self.size
+        y = max(p[1] for p in w.front.points)
+        if v.rail:
+            x, t = v.axis + size("mounted.foot") / 2, size("mounted.foot_plate")
+            a, b = w.front.over(x, near=y), w.front.finish()
+            faces = ["foot", "foot", "plane"]
+            w.fill("rail-foot", "rail-foot", a, [(x, y + t), (v.axis, y + t)], b, faces, step=19, thickness=t)
+            return
+        t, x = size("mounted.unit_floor"), 0.0 - size("mounted.gasket_inset")
+        a = w.front.over(x, near=y)
+        b = w.front.over(size("mounted.gasket_inset") - v.width, near=y, last=True)
+        line = [(x, y + t), (self.far, y + t), (self.far, y)]
+        faces = ["unit", "unit", "unit-cut", "unit"]
+        w.fill("unit-floor", "unit-floor", a, line, b, faces, step=19, thickness=t)
+
+    def _lid(self) -> None:
+        """Gasket, insulated lid, and its skin that hangs over the skirt."""
+        v, w, size = self.v, self.w, self.size
+        y = max(p[1] for p in w.front.points)
+        inset = size("mounted.gasket_inset")
+        a, b = w.front.over(0.0 - inset, near=y), w.front.over(inset - v.width, near=y, last=True)
+        g, t = size("mounted.lid_gasket"), size("mounted.lid")
+        line = [(0.0 - inset, y + g), (inset - v.width, y + g)]
+        w.fill("lid-gasket", "lid-gasket", a, line, b, "lid-gasket", step=18, thickness=g)
+        y += g
+        x = self.leg + size("mounted.lid_beyond")
+        a, b = w.front.corner(line[0]), w.front.corner(line[1], last=True)
+        skin = w.t(size("mounted.lid_skin"), "lid-skin")
+        down = y - g - size("mounted.lid_overlap")
+        outline: list[Point] = [(x, down), (x, y)]
+        start = w.front.ray((x, down), (-1.0, 0.0), after=corner(w.front).segment)
+        w.void("lid-rebate", "air under the lid's edge", start, outline, a, ["void", "lid-edge", "lid"])
+        core = [(x, y + t), (self.far, y + t), (self.far, y)]
+        faces = ["lid-edge", "lid-top", "lid-cut", "lid"]
+        b = w.front.corner(line[1], last=True)
+        w.fill("lid", "hatch-lid", w.front.corner((x, y)), core, b, faces, step=19, thickness=t, on=("lid-gasket",))
+        a, b = w.front.corner((x, down)), w.front.corner((self.far, y + t), last=True)
+        sizes = {"cover": size("mounted.lid_overlap")}
+        w.lay("lid-skin", "lid-skin", a, b, size("mounted.lid_skin"), step=19, sizes=sizes, on=("lid",), most=skin)

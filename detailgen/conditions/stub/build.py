@@ -1,0 +1,169 @@
+"""One run of the build of the half on the right of the axis; the other half is its mirror image."""
+
+from __future__ import annotations
+
+import math
+
+from detailgen.conditions.assemblies import counterflashing, upstand
+from detailgen.conditions.assemblies.counterflashing import Counterflashing
+from detailgen.conditions.assemblies.shapes import box
+from detailgen.conditions.assemblies.studwall import edge_angle
+from detailgen.conditions.field import Upstand
+from detailgen.conditions.stub.levels import Levels
+from detailgen.conditions.stub.shown import shown
+from detailgen.errors import BuildError
+from detailgen.section.build import Workshop
+from detailgen.section.front import Front, Place
+from detailgen.section.model import Section
+
+
+class Build:
+    """One run of the build on a workshop."""
+
+    def __init__(self, levels: Levels, workshop: Workshop) -> None:
+        self.v, self.w, self.size = levels, workshop, levels.c.size
+        self.soffit = self.low = 0.0
+
+    def section(self) -> Section:
+        """Everything in the order of building, then doubled and frozen."""
+        if self.v.kind == "pipe":
+            self._pipe()
+        else:
+            self._post()
+        self._sheet()
+        self._roof()
+        self._collar()
+        return shown(self.v, self.w, self.low)
+
+    # -- 1 what comes through
+    def _deck(self, edge: float) -> None:
+        v, w, size = self.v, self.w, self.size
+        steel = v.buildup.deck == "metal"
+        foot = size("field.edge_angle_foot")
+        self.soffit = v.field.deck(w, edge, edge + foot if steel else edge)
+        deck = v.buildup.deck_thickness if steel else 0.0
+        self.low = self.soffit - deck - size("field.below_soffit")
+        if steel and edge > v.axis:
+            edge_angle(w, size, edge, edge + foot, self.soffit, self.soffit - foot)
+
+    def _pipe(self) -> None:
+        """Pipe, packing in the opening, sleeve on the deck with its flange, seal or air between."""
+        v, w, size = self.v, self.w, self.size
+        ts, flange = v.sleeve, size("stub.flange")
+        inner, bore = 0.0 - ts, v.core - v.wall
+        self._deck(inner)
+        w.solid("pipe", "pipe-hot" if v.hot else "pipe", box(bore, self.low, v.core, v.cut), step=4, thickness=v.wall,
+                sizes={"w": 2 * (v.core - v.axis)}, on=("pipe-packing",))  # fmt: skip
+        w.named("pipe-bore", "pipe", box(v.axis, self.low, bore, v.cut))
+        ring = [(inner, 0.0), (flange, 0.0), (flange, ts), (0.0, ts), (0.0, v.top), (inner, v.top)]
+        sizes, girth = {"w": flange}, v.top + flange
+        w.solid("sleeve", "sleeve", ring, step=3, thickness=ts, girth=girth, sizes=sizes, on=("deck",))
+        gap = {"w": inner - v.core}
+        if v.hot:
+            w.solid("pipe-packing", "pipe-packing", box(v.core, self.soffit, inner, 0.0), step=5, sizes=gap)
+            w.named("air-gap", "air gap", box(v.core, 0.0, inner, v.top))
+        else:
+            seal = v.top - size("stub.seal")
+            w.solid("pipe-packing", "pipe-packing", box(v.core, self.soffit, inner, seal), step=5, sizes=gap)
+            w.solid("pipe-seal", "pipe-seal", box(v.core, seal, inner, v.top), step=6, on=("pipe-packing",))
+        x, spacing = 0.6 * flange, size("stub.anchor_spacing")
+        self._anchor("sleeve", x, ts, spacing)
+        right = v.field.right
+        w.front = Front.of(
+            (right, 0.0), ("deck", (flange, 0.0)), ("flange-end", (flange, ts)), ("flange", (0.0, ts)),
+            ("inner", (0.0, v.top)), ("top", (inner, v.top)), ("annulus", (v.core, v.top)), ("core", (v.core, v.cut)),
+        )  # fmt: skip
+
+    def _post(self) -> None:
+        """A tube of steel on a base plate that is anchored into the deck."""
+        v, w, size = self.v, self.w, self.size
+        plate, foot = size("stub.plate"), size("stub.plate_beyond")
+        self._deck(v.axis)
+        bore = v.core - v.wall
+        lid = v.cut - v.wall
+        ring = [(bore, plate), (v.core, plate), (v.core, v.cut), (v.axis, v.cut), (v.axis, lid), (bore, lid)]
+        sizes = {"w": 2 * (v.core - v.axis)}
+        w.solid("base-plate", "base-plate", box(v.axis, 0.0, foot, plate), step=2, thickness=plate, on=("deck",))
+        w.solid("post", "post", ring, step=2, thickness=v.wall, sizes=sizes, on=("base-plate",))
+        w.named("post-bore", "post, closed", box(v.axis, plate, bore, lid))
+        self._anchor("base-plate", 0.6 * foot, plate, 0.0)
+        w.front = Front.of(
+            (v.field.right, 0.0), ("deck", (foot, 0.0)), ("flange-end", (foot, plate)), ("flange", (0.0, plate)),
+            ("inner", (0.0, v.cut)), ("top", (v.axis, v.cut)),
+        )  # fmt: skip
+
+    def _anchor(self, fixes: str, x: float, y: float, spacing: float) -> None:
+        deck = self.v.buildup.deck
+        depth = {"metal": 14.0, "timber": 50.0}.get(deck, 70.0)
+        kind = "post-anchor" if self.v.kind == "post" else "flange-screw"
+        head = (x, 0.6 * y)  # countersunk: the sheet may lie on it
+        self.w.fasten(kind, kind, head, (x, 0.0 - depth), fixes=fixes, into="deck", spacing=spacing)
+
+    # -- 2 sheet
+    @property
+    def _face(self) -> str:
+        return "upstand" if not self.v.inverted and self.v.upstand > 0 else "inner"
+
+    def _sheet(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        v.field.lay_topping(w)
+        v.field.lay_below(w, vapour_to=None if v.inverted else v.sheet)
+        if not v.inverted and v.upstand > 0:
+            upstand.lay_dry(w, size, v.face, v.upstand, v.sheet)
+        v.field.lay_membrane(w, step=7)
+        end = w.front.at(self._face, y=v.sheet, last=True)
+        upstand.lay_flashing(w, "flashing-collar", end, v.m, v.numbers["lap"].value, 0.0)
+        self._clamp()
+
+    def _clamp(self) -> None:
+        """A stainless band round the top of the sheet, and a bead on its edge."""
+        v, w, size = self.v, self.w, self.size
+        high, below = size("stub.clamp_height"), size("stub.clamp_below_top")
+        top = v.sheet - below
+        a, b = w.front.at(self._face, y=top - high), w.front.at(self._face, y=top, last=True)
+        sizes = {"height": high}
+        w.lay("clamp", "clamp", a, b, size("stub.clamp"), step=9, sizes=sizes, on=("flashing",))
+        if not v.inverted and v.upstand > 0:
+            return  # the sheet's edge lies on the board; the seal is at the collar
+        bead = size("parapet.sealant_bead")
+        b = w.front.at("inner", y=v.sheet + bead, last=True)
+        over = (v.face + w.t(v.m, "flashing-collar"), v.sheet + bead / 5)
+        w.fill("clamp-sealant", "clamp-sealant", self._shoulder(top), [over], b, "inner", step=9)
+
+    def _shoulder(self, y: float) -> Place:
+        """The outer top corner of the clamp."""
+        points = self.w.front.points
+        x = max(p[0] for p in points if abs(p[1] - y) < 1e-6 and p[0] < self.v.finished + 40.0)
+        return next(Place(i, p) for i, p in enumerate(points) if abs(p[1] - y) < 1e-6 and abs(p[0] - x) < 1e-6)
+
+    # -- 3 roof
+    def _roof(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        v.field.lay_protection(w, step=11)
+        if v.faced:
+            top = v.sheet - size("stub.clamp_below_top") - size("stub.clamp_height") - size("parapet.upstand_below_top")
+            upstand.lay_bonded(w, size, v.boards, top, v.field.finish_top(v.finished), v.upstand)
+        joint = size("margin.joint") if v.faced else size("margin.joint_bare")
+        at = Upstand(v.finished, v.boards, joint if v.inverted else 0.0)
+        v.field.lay_cover(w, at, step=14, margin=v.numbers["margin"].value)
+
+    # -- 4 storm collar
+    def _collar(self) -> None:
+        v, w, size = self.v, self.w, self.size
+        leg = v.finished + size("parapet.inner_clear")
+        kick = size("parapet.kick") * math.sqrt(0.5)
+        cover = v.numbers["collar"].value
+        c = Counterflashing(v.core, v.start, leg, v.tip, kick, size("stub.collar_slope"), cover)
+        if c.tip < v.field.finish_top(leg) + 10:
+            raise BuildError(
+                "height",
+                "the storm collar would hang into the finished surface; give it more height",
+                "collar-in-gravel",
+            )
+        face = "core" if v.kind == "pipe" else "inner"
+        counterflashing.enclose(w, c, w.front.at(face, y=c.start, last=True), soft=v.faced and not v.hot)
+        counterflashing.from_receiver(w, size, c, face, "storm-collar")
+        top, bead = c.start + size("parapet.receiver_leg"), size("parapet.sealant_bead")
+        t = w.t(size("parapet.counterflashing"), "storm-collar")
+        a, b = w.front.corner((v.core + t, top)), w.front.at(face, y=top + bead, last=True)
+        w.fill("collar-sealant", "collar-sealant", a, [], b, face, step=16)

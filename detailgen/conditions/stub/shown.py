@@ -1,0 +1,112 @@
+"""The finished pipe or post, doubled about its axis, with its levels, dimensions and marks."""
+
+from __future__ import annotations
+
+from detailgen.conditions.stub.levels import Levels, facts_of
+from detailgen.conditions.wording import distance
+from detailgen.section.build import Workshop
+from detailgen.section.model import CutPlane, Dimension, Level, Mark, Section
+from detailgen.section.symmetry import Doubled
+
+
+def shown(v: Levels, w: Workshop, low: float) -> Section:
+    """The section."""
+    f, twice = v.field, Doubled(v.axis)
+    half, voids = w.finished()
+    parts, spaces = twice.parts(half), twice.spaces(voids)
+    points = [q for p in parts for r in p.rings for q in r]
+    deck, fin = v.buildup.deck_thickness, f.finish_top(v.finished)
+    left, right = min(q[0] for q in points), f.right
+    cuts = list(twice.cuts([CutPlane((right, 0.0 - deck), (right, f.finish_top(right)))]))
+    other = twice.point((v.core, 0.0))[0]
+    if v.kind == "pipe":
+        cuts += [CutPlane((other, y), (v.core, y)) for y in (low, v.cut)]
+    titles = {
+        "pipe": "Hot pipe through the roof" if v.hot else "Pipe through the roof",
+        "post": "Post through the roof",
+    }
+    return Section(
+        id=v.p.id,
+        kind=v.kind,
+        title=v.p.title or titles[v.kind],
+        parts=parts,
+        spaces=spaces,
+        frame=(left, min(low, min(q[1] for q in points)), right, max(q[1] for q in points)),
+        cuts=tuple(cuts),
+        wet=(right - 50.0, fin + 60.0),
+        dry=(right - 50.0, 0.0 - deck / 2),
+        coats=twice.coats(w.coats),
+        fasteners=twice.fasteners(w.fasteners),
+        levels=_levels(v, fin),
+        dimensions=_dimensions(v, fin, low),
+        marks=twice.marks(_marks(v)) + _labels(v, low),
+        numbers=dict(v.numbers),
+        facts=facts_of(v.p, v.buildup, v.c),
+        cautions=("hot-work", "ponding"),
+        warnings=v.buildup.warnings,
+        remarks=_remarks(v),
+        drawn=w.k is not None,
+    )
+
+
+def _remarks(v: Levels) -> tuple[str, ...]:
+    units, size = v.c.units, v.c.size
+    near, drain = distance(size("stub.clear"), units), distance(size("stub.clear_drain"), units)
+    out = [
+        f"Cut along the contour, {distance(v.field.falls.cut, units)} from the sump's edge; the height counts on the "
+        "uphill side.",
+        f"Keep {near} clear of walls, curbs and other penetrations, {drain} of drains.",
+    ]
+    if v.kind == "pipe":
+        out.append("One pipe in one sleeve; fire stop in the opening by others.")
+    else:
+        out.append("Post, plate and anchors by the structural engineer; an anchor for people by its maker and tested.")
+    return tuple(out)
+
+
+def _levels(v: Levels, fin: float) -> tuple[Level, ...]:
+    f, x = v.field, v.field.right - 120
+    return (
+        Level("deck", (x, 0.0), "top of deck"),
+        Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane"),
+        Level("finish", (v.finished, fin), "finished surface", v.numbers["finish"]),
+        Level("flashing-top", (v.face, v.sheet), "top of flashing", v.numbers["flashing_top"]),
+    )
+
+
+def _dimensions(v: Levels, fin: float, low: float) -> tuple[Dimension, ...]:
+    f, size = v.field, v.c.size
+    mem, inside = f.membrane_top(v.face), v.finished + 0.8 * v.numbers["margin"].value
+    leg = v.finished + size("parapet.inner_clear")
+    out = [
+        Dimension("flashing-height", (v.finished, fin), (v.face, v.sheet), "y", "right", "flashing_height"),
+        Dimension("topping", (inside, 0.0), (inside, mem), "y", "inside"),
+        Dimension("lap-field", (v.face, mem), (v.face + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
+        Dimension("collar-cover", (leg, v.tip), (leg, v.sheet), "y", "inside", "counterflashing_lap"),
+        Dimension("size", (2 * v.axis - v.core, low), (v.core, low), "x", "bottom"),
+        Dimension("to-finished-face", (0.0, low), (v.finished, low), "x", "bottom"),
+    ]
+    if v.kind == "pipe":
+        out.append(Dimension("annulus", (v.core, low), (0.0, low), "x", "bottom"))
+    if v.buildup.covering == "planted":
+        a, b = (v.finished, low), (v.finished + v.numbers["margin"].value, low)
+        out.append(Dimension("margin", a, b, "x", "bottom", "margin_width"))
+    return tuple(out)
+
+
+def _marks(v: Levels) -> tuple[Mark, ...]:
+    return v.field.planting(v.finished + v.numbers["margin"].value + 2)
+
+
+def _labels(v: Levels, low: float) -> tuple[Mark, ...]:
+    x = v.field.right * 0.7
+    labels = [
+        Mark("exterior", "label", ((x, v.sheet + 120.0),), text="exterior"),
+        Mark("interior", "label", ((x, (low - v.buildup.deck_thickness) / 2 - 40.0),), text="interior"),
+    ]
+    if v.kind == "post" and getattr(v.p, "anchor", False):
+        r, y = v.c.size("stub.eye"), v.cut
+        eye = [(v.axis - r, y), (v.axis - r, y + 1.2 * r), (v.axis - 0.5 * r, y + 2 * r), (v.axis + 0.5 * r, y + 2 * r)]
+        eye += [(v.axis + r, y + 1.2 * r), (v.axis + r, y)]
+        labels.append(Mark("eye", "beyond", tuple(eye)))
+    return tuple(labels)
