@@ -16,8 +16,9 @@ from detailgen.errors import BuildError
 from detailgen.measure import measure
 from detailgen.rules import judge
 from detailgen.section.model import Section, mirrored
+from detailgen.sheet.model import Note
 from tests import section_oracles as oracle
-from tests.details import section, tables
+from tests.details import read, section, tables
 from tests.handmade import altered, without
 from tests.more_roofs import ROOFS, faults, roof
 
@@ -241,3 +242,13 @@ def test_the_picture_of_a_ridge_moves_no_board_and_no_level(name: str, kind: str
     for p in true.parts:
         if p.role in ("structure", "backing") or p.kind in ("xps", "pir"):
             assert oracle.bounds(drawn, p.id)[3] == pytest.approx(oracle.bounds(true, p.id)[3], abs=1e-3), p.id
+
+
+@pytest.mark.parametrize(("units", "boards"), [("mm", "150"), ("in", '3 × 2"')])
+def test_the_note_counts_the_boards_of_one_side(units: str, boards: str) -> None:
+    """Both sides have the same layers: three boards are three boards, not six and not one."""
+    sheet = read(made(units))["J1"].sheet()
+    texts = [" ".join(line.text for line in n.lines) for n in sheet.items if isinstance(n, Note)]
+    (text,) = [t for t in texts if t.lower().startswith("rigid insulation")]
+    assert text.endswith(f" {boards}")
+    assert not sheet.overflow

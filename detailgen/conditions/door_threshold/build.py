@@ -115,7 +115,7 @@ class Build:
         w.fill("channel", "door-channel", a, line, b, faces, step=15, thickness=t, thin=True, sizes=sizes)
         low = top - thick
         a, b = w.front.at("channel-far", y=low), w.front.at("channel-near", y=low, last=True)
-        w.void("channel-space", "channel", a, [], b, "seat")
+        w.void("channel-space", "open channel", a, [], b, "seat")
         a, b = w.front.corner((x1 - wide, top)), w.front.corner((x0 + wide, top), last=True)
         w.fill("grating", "door-grating", a, [], b, "grating", step=16, thickness=thick, on=("channel",))
 
