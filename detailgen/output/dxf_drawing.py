@@ -12,7 +12,10 @@ from detailgen.output import Options
 from detailgen.output.dxf_tags import APPID as APPID
 from detailgen.output.dxf_tags import facts_of, tag
 from detailgen.section.model import Point
-from detailgen.sheet.model import Area, Dim, Sheet, Space, Stroke
+from detailgen.sheet.flat import dim_text
+from detailgen.sheet.lines import text_box
+from detailgen.sheet.model import Area, Dim, Item, Note, Sheet, Space, Stroke, Text
+from detailgen.sheet.plane import Box
 from detailgen.sheet.style import drafting
 
 MM_PER_INCH = 25.4
@@ -106,6 +109,12 @@ class Drawing:
         """Where items of a space go."""
         return self.model if space == "model" else self.layout
 
+    @cached_property
+    def text_boxes(self) -> list[Box]:
+        """Boxes of the texts that stand on the drawing [paper mm]."""
+        texts = [t for i in self.sheet.items for t in _texts(i)]
+        return [text_box(t) for t in texts if t.space == "model" and t.text]
+
     # -- places and lengths ------------------------------------------------------------------------------------------
 
     def length(self, mm: float, space: Space) -> float:
@@ -182,3 +191,11 @@ class Drawing:
         """Extended data of an entity that shows a part: all that is known about it."""
         facts = self.facts.get(part, {})
         tag(entity, (("role", role), ("layer", layer), ("id", part), *facts.items(), *more.items()))
+
+
+def _texts(item: Item) -> tuple[Text, ...]:
+    if isinstance(item, Text):
+        return (item,) if item.medium != "picture" else ()
+    if isinstance(item, Dim):
+        return (dim_text(item),)
+    return item.lines if isinstance(item, Note) else ()

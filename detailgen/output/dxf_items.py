@@ -13,6 +13,7 @@ from detailgen.output.dxf_drawing import CONTINUOUS, DIMENSIONS, PREFIX, STYLE, 
 from detailgen.output.dxf_tags import tag
 from detailgen.output.lettering import corners, printable
 from detailgen.section.model import Point, Ring
+from detailgen.sheet.clearing import cleared
 from detailgen.sheet.flat import Fill, Run, dashed, dim_ends, explode
 from detailgen.sheet.hatch import clip
 from detailgen.sheet.model import Area, Dim, Item, Note, Space, Stroke, Text
@@ -22,6 +23,7 @@ LINEAR, OWN_BLOCK, OWN_TEXT_PLACE = 0, 32, 128  # bits of a dimension's type
 LEFT, CENTRE, RIGHT = 0, 1, 2  # horizontal alignments of a text
 ALIGN = {"left": LEFT, "centre": CENTRE, "right": RIGHT}
 NOT_ASSOCIATIVE = ("R2018",)  # a reader of that version was seen to lose the lines of a hatch that follows an outline
+HATCH = "hatch"  # key of the layer of hatch lines, and of curves that stand for a hatch
 SHAPE = "shape"  # key of the layer that holds closed polygons of parts whose outline is no closed line
 
 
@@ -51,14 +53,20 @@ def add_items(d: Drawing) -> tuple[Point, Point]:
 
 
 def _items(d: Drawing) -> Iterator[Item]:
-    """The items of drawing files; in the portable profile the frame stands in model space, round the detail."""
+    """The items of drawing files.
+
+    In the portable profile the frame stands in model space, round the detail, and hatches make room for text as they
+    do in pictures: there they are lines and show no boundary.
+    """
     for item in d.sheet.items:
-        if isinstance(item, Stroke | Area | Text):
-            if item.medium == "picture":
-                continue
-            if d.portable and item.space == "paper":
-                item = replace(item, space="model")
-        yield item
+        if isinstance(item, Stroke | Area | Text) and item.medium == "picture":
+            continue
+        if d.portable and isinstance(item, Stroke | Area | Text) and item.space == "paper":
+            item = replace(item, space="model")
+        if d.portable and isinstance(item, Stroke | Area) and item.layer == HATCH:
+            yield from cleared([replace(item, medium="picture")], d.text_boxes)
+        else:
+            yield item
 
 
 def _stroke(d: Drawing, s: Stroke) -> None:
