@@ -121,7 +121,7 @@ class Shown:
             out.append(Dimension("topping", (x, 0.0), (x, v.seat), "y", "inside"))
         if "rim" in n:
             x = last + size("ring_inner") + size("collar_wall")
-            out.append(Dimension("overflow-rise", (x1, low), (x, n["rim"].value), "y", "right", "overflow_height"))
+            out.append(Dimension("overflow-rise", (x1, low), (x, n["rim"].value), "y", "inside", "overflow_height"))
         if v.covered:
             top = v.finish
             out.append(Dimension("chamber", (first - v.chamber, top), (first + v.chamber, top), "x", "top"))
