@@ -176,6 +176,13 @@ def test_what_cannot_be_built_is_refused_by_name(more: dict[str, object], reason
     assert code(made("mm", **more)) == reason  # type: ignore[arg-type]
 
 
+def test_a_stop_lower_than_the_floor_finish_still_ends_the_floor_at_the_threshold() -> None:
+    s = section(made("mm", water_stop="15 mm"))
+    assert faults(s) == []
+    assert measure(s)["water_stop"].value == pytest.approx(13.0, abs=0.1)
+    assert findings(s, "mm")["eu-water-stop"].verdict == "fails"
+
+
 # ------------------------------------------------------------------------------------- every roof
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("threshold", BOTH)

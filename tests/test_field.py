@@ -164,6 +164,15 @@ def test_pavers_need_a_medium_that_hides_them() -> None:
     assert caught.value.code == "medium-too-shallow-for-pavers"
 
 
+@pytest.mark.parametrize(
+    ("more", "code"), [({"width": "300 mm"}, "field-too-narrow"), ({"lap": "500 mm"}, "lap-too-wide")]
+)
+def test_a_field_that_shows_nothing_is_refused_by_name(more: dict[str, str], code: str) -> None:
+    with pytest.raises(BuildError) as caught:
+        section(tables("mm", {"id": "F1", "kind": "field", **more}))
+    assert caught.value.code == code
+
+
 # ------------------------------------------------------------------------------------- every roof
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("name", ROOFS)

@@ -39,14 +39,20 @@ class OpenField:
 
     def section(self, params: FieldParams, context: Context, k: float | None = None) -> Section:
         """The finished section; the drawn build if k is given."""
-        roof = Roof.of(params, context, context.size("open_field.section", params.width))
+        width, least = context.size("open_field.section", params.width), context.size("paving.length")
+        if width < least:
+            words = f"a field is drawn at least {distance(least, context.units)} wide, so that seams and joints show"
+            raise BuildError("width", words, "field-too-narrow")
+        roof = Roof.of(params, context, width)
         lap = _lap(params, context, roof.buildup)
         if lap.value > 0.3 * roof.field.right:
             raise BuildError("lap", "the lap is wider than a third of what is drawn; give more width", "lap-too-wide")
 
         def build(k_: float | None, widen: float) -> Section:
             w = Workshop(context.catalogue, k_, widen)
-            roof.field.seam = Seam(0.42 * roof.field.right, lap.value, context.size("open_field.seam_stagger"))
+            right = roof.field.right
+            stagger = min(context.size("open_field.seam_stagger"), 0.4 * right)
+            roof.field.seam = Seam(0.42 * right, lap.value, stagger)
             roof.lay(w)
             return self._shown(roof, lap, w)
 

@@ -57,7 +57,7 @@ class Build:
             ("top", (x, v.h)),
             ("stop", (x, v.h + v.stop)),
             ("stop-top", (x - t, v.h + v.stop)),
-            ("back", [(x - t, foot), (x, foot), (x, 0.0)]),
+            ("back", (x - t, foot)),
         )
 
     # -- sheets
@@ -186,22 +186,23 @@ class Build:
         """Floor finish, screed and insulation between the sill and the cut plane of the room."""
         v, w, size = self.v, self.w, self.size
         f = w.front  # the roof's layers ended at the sill
-        w.front = Front((*f.points, (self.left, 0.0)), (*f.faces, "floor"), (f.planes[0], PLUMB))
+        x, foot = -v.width, f.points[-1][1]
+        room = ((x, foot), (x, 0.0), (self.left, 0.0))
+        w.front = Front((*f.points, *room), (*f.faces, "back", "back", "floor"), (f.planes[0], PLUMB))
         finish, screed = size("door.floor"), size("door.screed")
-        y2 = v.floor - finish
-        y1 = y2 - screed
-        if y1 > 10.0:
-            a = w.front.at("back", y=y1)
-            w.fill("floor-insulation", "floor-insulation", a, [(self.left, y1)], w.front.finish(), "floor", step=20,
-                   thickness=y1)  # fmt: skip
-        thick = y2 - max(y1, 0.0) if y1 > 10.0 else y2
-        a = w.front.at("back", y=y2)
-        w.fill(
-            "floor-screed", "floor-screed", a, [(self.left, y2)], w.front.finish(), "floor", step=21, thickness=thick
-        )
-        a = w.front.at("rear", y=v.floor + self.top - v.numbers["threshold"].value)
-        line = [(self.left, a.point[1])]
-        w.fill("floor-finish", "floor-finish", a, line, w.front.finish(), "floor", step=22, thickness=finish)
+        top = v.floor + self.top - v.numbers["threshold"].value  # in the drawn build the sheet is wider
+        under = v.floor - finish
+        fill = under - screed if under - screed > 10.0 else 0.0
+        if fill:
+            self._layer("floor-insulation", fill, fill, 20)
+        self._layer("floor-screed", under, under - fill, 21)
+        self._layer("floor-finish", top, finish, 22)
+
+    def _layer(self, kind: str, y: float, thickness: float, step: int) -> None:
+        """A layer of the floor up to level y, from what stands at the sill to the cut plane of the room."""
+        front = self.w.front
+        a = front.ray((self.left + 1.0, y), (1.0, 0.0), after=len(front.faces) - 1, step=-1)
+        self.w.fill(kind, kind, a, [(self.left, y)], front.finish(), "floor", step=step, thickness=thickness)
 
     def _leaf(self) -> None:
         """The leaf on its gasket, cut above."""

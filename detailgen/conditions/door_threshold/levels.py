@@ -95,7 +95,9 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
     walls = size("door.channel_gap") + 2 * size("door.channel_metal")
     room = max(margin.value, channel.value + walls + 60.0) if reduced else margin.value
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    events = finished.value + room + foot
+    lap = c.sized("lap on the field sheet", "door.lap", p.lap)
+    lapped = face + (size("parapet.cant") if wants_cant(p.cant, b) else 0.0) + lap.value
+    events = max(finished.value + room + foot, lapped)
     field = Field(b, falls, c.sizes, falls.cut_plane(events, size("field.beyond_events")))
     finish = field.governing_finish(finished.value)
     required = _required(p, c, b, finish)
@@ -116,7 +118,7 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
         "structure_top": h,
         "flashing_top": top,
         "flashing_height": up,
-        "lap": c.sized("lap on the field sheet", "door.lap", p.lap),
+        "lap": lap,
         "topping": b.thickness_at(falls.cut),
         "finished_face": finished,
         "margin": Derivation("margin", room, "mm", "usual margin, and room for the channel", (margin,)),

@@ -94,7 +94,9 @@ def levels_of(p: RidgeParams, c: Context) -> Levels:
             "falls-to-the-joint",
         )  # fmt: skip
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    events = finished.value + margin.value + foot
+    lap = c.sized("lap on the field sheet", "joint.lap", p.lap)
+    lapped = face + (size("parapet.cant") if wants_cant(p.cant, b) else 0.0) + lap.value
+    events = max(finished.value + margin.value + foot, lapped)
     field = Field(b, falls, c.sizes, falls.cut_plane(events, size("field.beyond_events")))
     finish = field.governing_finish(finished.value)
     facts = facts_of(p, b, c)
@@ -119,7 +121,7 @@ def levels_of(p: RidgeParams, c: Context) -> Levels:
         "structure_top": h,
         "flashing_top": top,
         "flashing_height": up,
-        "lap": c.sized("lap on the field sheet", "joint.lap", p.lap),
+        "lap": lap,
         "topping": b.thickness_at(falls.cut),
         "finished_face": finished,
         "margin": margin,
