@@ -156,7 +156,8 @@ def test_a_hot_pipe_against_the_sheet_is_caught(units: str) -> None:
 @pytest.mark.parametrize("what", ["pipe", "post", *CURBS])
 def test_a_missing_collar_or_skirt_is_caught(what: str) -> None:
     section = detail(what)
-    metal = {"pipe": "storm-collar", "post": "storm-collar", "support-rail": "rail-cap"}.get(what, "unit-rail")
+    metal = {"pipe": "storm-collar", "post": "storm-collar", "support-rail": "rail-cap", "roof-hatch": "hatch-frame"}
+    metal = metal.get(what, "unit-rail")
     gone = [i for i in section.by_id if i.removesuffix("-left") in (metal, "lid-skin")]
     rule = "eu-collar-cover" if what in ("pipe", "post") else "eu-skirt"
     assert findings(section)[rule].verdict == "holds"

@@ -13,7 +13,8 @@ from typing import Literal
 from pydantic import Field as Key
 from pydantic import StrictBool
 
-from detailgen.conditions.assemblies.shapes import box
+from detailgen.conditions.assemblies import kerb
+from detailgen.conditions.assemblies.kerb import Kerb
 from detailgen.conditions.assemblies.studwall import edge_angle
 from detailgen.conditions.base import (
     Context,
@@ -298,11 +299,7 @@ class _Build:
             low = -v.buildup.deck_thickness - 20.0
             edge_angle(w, size, 0.0 - v.width, 60.0, soffit, low)
             self.y_low = low
-        if v.framed:
-            self._framing()
-        else:
-            ring = [(-v.width, 0.0), (0.0, 0.0), (0.0, v.h), (-v.width, v.h)]
-            w.solid("curb", "curb-concrete", ring, step=1, thickness=v.width, on=("deck",))
+        kerb.stand(w, size, Kerb(0.0 - v.width, 0.0, v.h, v.framed))
         start = (v.field.right, v.field.deck_slope * v.field.right)
         w.front = Front.of(
             start,
@@ -311,33 +308,6 @@ class _Build:
             ("top", (-v.width, v.h)),
             ("inside", (-v.width, self.y_low)),
         )
-
-    def _framing(self) -> None:
-        v, w, size = self.v, self.w, self.size
-        plate, board = size("curb.nailer"), size("curb.frame_board")
-        if v.h < 3 * plate + 40:
-            raise BuildError("height", "too low for a framed curb: its plates would meet", "curb-too-low")
-        x0, x1 = 0.0 - v.width, 0.0 - board
-        depth = x1 - x0
-        w.solid("sill-plate", "curb-sill", box(x0, 0.0, x1, plate), step=1, thickness=plate, on=("deck",))
-        w.solid(
-            "curb-fill",
-            "curb-fill",
-            box(x0, plate, x1, v.h - plate),
-            step=1,
-            thickness=depth,
-            sizes={"depth": depth},
-            on=("sill-plate",),
-        )
-        w.solid(
-            "curb-board",
-            "curb-board",
-            box(x1, 0.0, 0.0, v.h - plate),
-            step=1,
-            thickness=board,
-            on=("deck", "curb-fill"),
-        )
-        w.solid("nailer", "curb-nailer", box(x0, v.h - plate, 0.0, v.h), step=1, thickness=plate, on=("curb-fill",))
 
     def _sheet(self) -> None:
         v, w, size = self.v, self.w, self.size

@@ -43,7 +43,9 @@ class Counterflashing:
         return [(self.leg + self.kick, self.tip), (self.leg, self.tip + self.kick), (self.leg, self.under(self.leg))]
 
 
-def enclose(w: Workshop, c: Counterflashing, wall: Place, soft: bool) -> None:
+def enclose(
+    w: Workshop, c: Counterflashing, wall: Place, soft: bool, name: str = "air behind the counterflashing"
+) -> None:
     """Name what is behind the counterflashing: soft insulation over the upstand insulation, air in front of it."""
     if soft:
         a = w.front.at("upstand", end=0, last=True)
@@ -52,7 +54,7 @@ def enclose(w: Workshop, c: Counterflashing, wall: Place, soft: bool) -> None:
         wall = w.front.corner(top, last=True)
     a = w.front.ray(c.outline[0], (-1.0, 0.0), after=corner(w.front).segment)
     faces = ["void", "counter", "counter", "counter"]
-    w.void("behind-counterflashing", "air behind the counterflashing", a, c.outline, wall, faces)
+    w.void("behind-counterflashing", name, a, c.outline, wall, faces)
 
 
 def from_receiver(w: Workshop, size: Size, c: Counterflashing, face: str, kind: str = "counterflashing") -> None:

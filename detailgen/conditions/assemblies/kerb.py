@@ -16,6 +16,7 @@ class Kerb:
     Attributes:
         x0, x1: its faces, boards included. top: its top. framed: timber framing instead of concrete.
         item: key of a concrete curb. both: a framed one has a board on both faces.
+        half: only the half of it on one side of its axis is given; it is doubled later.
     """
 
     x0: float
@@ -24,6 +25,7 @@ class Kerb:
     framed: bool
     item: str = "curb-concrete"
     both: bool = False
+    half: bool = False
 
 
 def stand(w: Workshop, size: Size, c: Kerb) -> str:
@@ -35,7 +37,7 @@ def stand(w: Workshop, size: Size, c: Kerb) -> str:
     Raises:
         BuildError: the plates of a framed curb would meet.
     """
-    width = c.x1 - c.x0
+    width = (c.x1 - c.x0) * (2 if c.half else 1)
     if not c.framed:
         w.solid("curb", c.item, box(c.x0, 0.0, c.x1, c.top), step=1, thickness=width, on=("deck",))
         return "curb"
@@ -43,7 +45,7 @@ def stand(w: Workshop, size: Size, c: Kerb) -> str:
     if c.top < 3 * plate + 40:
         raise BuildError("height", "too low for a framed curb: its plates would meet", "curb-too-low")
     x0, x1, y1 = c.x0 + (board if c.both else 0.0), c.x1 - board, c.top - plate
-    depth = x1 - x0
+    depth = width - board * (2 if c.half or c.both else 1)
     w.solid("sill-plate", "curb-sill", box(x0, 0.0, x1, plate), step=1, thickness=plate, on=("deck",))
     fill = box(x0, plate, x1, y1)
     w.solid("curb-fill", "curb-fill", fill, step=1, thickness=depth, sizes={"depth": depth}, on=("sill-plate",))

@@ -14,6 +14,8 @@ from detailgen.section.build import Workshop
 from detailgen.section.front import Front, direction, right_of
 from detailgen.section.model import Point, Section
 
+NAMES = {"equipment-curb": "unit-rail", "roof-hatch": "hatch-frame", "support-rail": "rail-cap"}
+
 
 class Build:
     """One run of the build on a workshop; of a rail the half on the right of its axis."""
@@ -46,7 +48,7 @@ class Build:
         self.low = soffit - (v.buildup.deck_thickness if steel else 0.0)
         if steel and not v.rail:
             edge_angle(w, size, edge, edge + foot, soffit, self.low)
-        self.into = kerb.stand(w, size, kerb.Kerb(edge, 0.0, v.h, v.framed, "curb-equipment"))
+        self.into = kerb.stand(w, size, kerb.Kerb(edge, 0.0, v.h, v.framed, "curb-equipment", half=v.rail))
         start = (v.field.right, v.field.deck_slope * v.field.right)
         inside = [] if v.rail else [("inside", (edge, self.low))]
         w.front = Front.of(start, ("deck", (0.0, 0.0)), ("inner", (0.0, v.h)), ("top", (edge, v.h)), *inside)
@@ -101,7 +103,7 @@ class Build:
         w.void("behind-skirt", "air behind the skirt", a, outline, b, ["void", "skirt", "skirt", "skirt"])
         start = right_of(direction(*outline[:2]))
         end = w.front.finish() if v.rail else w.front.corner((inset - v.width, level), last=True)
-        kind, sizes = {"support-rail": "rail-cap"}.get(v.p.kind, "unit-rail"), {"cover": v.numbers["skirt"].value}
+        kind, sizes = NAMES[v.p.kind], {"cover": v.numbers["skirt"].value}
         t, on = size("mounted.skirt_metal"), ("unit-gasket",)
         w.lay(kind, kind, w.front.corner(tip), end, t, start=start, step=17, sizes=sizes, on=on)
         x = v.axis + 20.0 if v.rail else 0.0 - v.width / 2

@@ -84,8 +84,9 @@ def _dimensions(v: Levels, fin: float, low: float) -> tuple[Dimension, ...]:
         Dimension("lap-field", (v.face, mem), (v.face + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
         Dimension("collar-cover", (leg, v.tip), (leg, v.sheet), "y", "inside", "counterflashing_lap"),
         Dimension("size", (2 * v.axis - v.core, low), (v.core, low), "x", "bottom"),
-        Dimension("to-finished-face", (0.0, low), (v.finished, low), "x", "bottom"),
     ]
+    if v.upstand > 0:
+        out.append(Dimension("to-finished-face", (0.0, low), (v.finished, low), "x", "bottom"))
     if v.kind == "pipe":
         out.append(Dimension("annulus", (v.core, low), (0.0, low), "x", "bottom"))
     if v.buildup.covering == "planted":
