@@ -10,9 +10,10 @@ from detailgen.catalogue.practice import Practice
 from detailgen.conditions.assemblies.paving import Paving, lay_pavers, lay_pedestals
 from detailgen.conditions.assemblies.retention import lay_edge
 from detailgen.conditions.base import Falls
+from detailgen.errors import BuildError
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
-from detailgen.section.front import PLUMB, End, Front, Place, offset, raised, value_at
+from detailgen.section.front import PLUMB, TOUCH, End, Front, Place, offset, raised, value_at
 from detailgen.section.model import Derivation, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
@@ -139,18 +140,33 @@ class Field:
 
         Returns:
             Level of its soffit at the bearing [mm].
+
+        Raises:
+            BuildError: a steel deck falls off its level bearing.
         """
         t, kind = self.buildup.deck_thickness, self.buildup.deck
         right, slope = self.right, self.deck_slope
+        if kind == "metal" and slope < 0 and bearing > self.origin + TOUCH:
+            raise BuildError(
+                "buildup",
+                "a steel deck that falls away from its edge needs a bearing to falls: make the falls with tapered "
+                "insulation",
+                "steel-deck-off-its-bearing",
+            )
 
         def sheared(points: Sequence[Point]) -> list[Point]:
-            return [(x, y + self.deck_top(x)) for x, y in points]
+            kinked: list[Point] = []
+            for q in points:
+                if slope and kinked and kinked[-1][0] < self.origin - SHORT and q[0] > self.origin + SHORT:
+                    share = (self.origin - kinked[-1][0]) / (q[0] - kinked[-1][0])
+                    kinked.append((self.origin, kinked[-1][1] + share * (q[1] - kinked[-1][1])))
+                kinked.append(q)
+            return [(x, y + self.deck_top(x)) for x, y in kinked]
 
-        breaks = [self.origin] if edge < self.origin < right and slope else []
-        top = [(x, 0.0) for x in (edge, *breaks, right)]
+        top = [(edge, 0.0), (right, 0.0)]
         if kind in ("concrete", "timber"):
             name = "deck-slab" if kind == "concrete" else "timber-panel"
-            ring = [*sheared([(x, -t) for x in (edge, *breaks, right)]), *reversed(sheared(top))]
+            ring = [*sheared([(edge, -t), (right, -t)]), *reversed(sheared(top))]
             w.solid("deck", name, ring, step=1, thickness=t)
             return -t
         sheet = self.sizes.size("field.deck_sheet")
@@ -162,12 +178,9 @@ class Field:
         if kind == "composite":
             upper = sheared([(edge, low), *wave])
             w.solid("deck", "deck-composite", [*upper, *reversed(sheared(top))], step=1, thickness=t)
-            strip, _ = offset(
-                sheared(wave), ["x"] * (len(wave) - 1), sheet, (0.0, -1.0), (0.0, -1.0), longest_end=CUT_WEB
-            )
-            w.solid(
-                "deck-sheet", "deck-sheet", [*sheared(wave), *reversed(strip)], step=1, thickness=sheet, on=("deck",)
-            )
+            under = sheared(wave)
+            strip, _ = offset(under, ["x"] * (len(under) - 1), sheet, (0.0, -1.0), (0.0, -1.0), longest_end=CUT_WEB)
+            w.solid("deck-sheet", "deck-sheet", [*under, *reversed(strip)], step=1, thickness=sheet, on=("deck",))
             return low
         path = [(edge, 0.0), (start, 0.0), *wave[1:]] if wave[0][1] == 0.0 else [(edge, 0.0), *wave]
         path = sheared(path)
@@ -216,7 +229,8 @@ class Field:
                 run = [run[1]]
         if len(run) > 2 or (len(run) == 2 and abs(run[1][1] - self.deck_top(run[1][0])) > 1e-6):
             rings.append([*run, (self.right, self.deck_top(self.right))])
-        return [r for r in rings if len(r) > 2]
+        kink = (self.origin, self.deck_top(self.origin))  # where the deck begins to fall, its boards are kinked too
+        return [[*r, kink] if self.deck_slope and r[0][0] < kink[0] < r[-1][0] else r for r in rings if len(r) > 2]
 
     # -- layers under the membrane
     def _bare(self) -> None:
@@ -337,7 +351,7 @@ class Field:
         for layer in self.underlay:
             key, thin = layer.material.key, layer.form == "mat" and layer.thickness < THIN
             if layer.form == "sheet":
-                a, b = w.front.begin(), w.front.over(left, near=self.membrane_top(left), last=True)
+                a, b = w.front.begin(), w.front.over(left, near=self.finish_top(left), last=True)
                 w.lay(layer.id, key, a, b, layer.thickness, end=PLUMB, step=step)
             else:
                 line = raised(self.line(layer.id), self._drawn_lift(w, layer)) if thin else self.line(layer.id)
@@ -349,8 +363,9 @@ class Field:
     def underlay(self) -> tuple[Layer, ...]:
         """Root barrier, fleece and protection on the membrane, under everything that a screen holds back."""
         above = self.buildup.above
-        soft = ("protection", "fabric", "waterproofing")
-        first = next((i for i, layer in enumerate(above) if layer.material.role not in soft), len(above))
+        soft = ("protection", "fabric")
+        hard = (m.role not in soft or "filter" in m.tags for m in (layer.material for layer in above))
+        first = next((i for i, stops in enumerate(hard) if stops), len(above))
         return above[:first]
 
     def _until_boards(self) -> tuple[Layer, ...]:

@@ -16,7 +16,7 @@ GUTTER_IDS = ("gutter_drop", "gutter_width", "gutter_reach")
 NO_EDGE = "no edge metal is stripped in"
 NO_GUTTER = "no gutter hangs at the edge"
 REACH = 150.0  # the face that a drip protects lies within this of it [mm]
-FLOOR = 60.0  # a hung gutter has a floor at least so wide [mm]
+FLOOR = 25.0  # a hung gutter has a floor at least so wide, beside its outlet too [mm]
 UNDER = 20.0  # plies between flange and timber are thinner than that [mm]
 NEAR = 1.0  # ends and corners this close are one [mm]
 
@@ -120,7 +120,7 @@ def _cover(scene: Scene, edge: Edge) -> Measure:
     """How far the sheet hangs below the underside of the timber that carries the flange."""
     e = scene.edges
     under = float(np.minimum(edge.touching.start[edge.flange, 1], edge.touching.end[edge.flange, 1]).min()) - UNDER
-    timber = [k for k in e.indices("backing") if e.bounds[k, 0] < edge.inner < e.bounds[k, 2] + FLOOR]
+    timber = [k for k in e.indices("backing") if e.bounds[k, 0] < edge.inner < e.bounds[k, 2] + REACH]
     timber = [k for k in timber if e.bounds[k, 3] > under]
     if not timber:
         return absent("edge_cover", "no timber carries the edge metal")

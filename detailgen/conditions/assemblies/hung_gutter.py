@@ -15,6 +15,8 @@ from detailgen.section.front import fill
 from detailgen.section.model import Derivation, Mark, Point
 
 KIND = "hung-gutter"
+LEAST = 6.0  # a screw stands so far over the underside of the timber [mm]
+DEEP = 30.0  # … or so far under the top of the deck [mm]
 
 
 @dataclass(frozen=True)
@@ -112,8 +114,12 @@ def lay_at_outlet(w: Workshop, c: Context, g: HungGutter, face: str, into: str, 
 
 
 def _screw(w: Workshop, g: HungGutter, x: float, t: float, into: str) -> None:
-    y = g.back.value - 8.0
-    w.fasten("gutter-screw", "gutter-screw", (x - t, y), (x + 40.0, y), fixes="gutter", into=into, spacing=g.spacing)
+    """A hanger's screw into the timber, or into the deck behind the finish where the gutter hangs lower than that."""
+    y, tip = g.back.value - 8.0, 40.0
+    if y < LEAST:
+        y, into = min(y, 0.0 - DEEP), "deck"
+        tip = 45.0 + min(px for p in w.parts if p.id == "deck" for r in p.rings for px, _ in r)
+    w.fasten("gutter-screw", "gutter-screw", (x - t, y), (tip, y), fixes="gutter", into=into, spacing=g.spacing)
 
 
 def hanger(c: Context, g: HungGutter, face: float) -> Mark:

@@ -15,6 +15,7 @@ from detailgen.catalogue.practice import Practice
 from detailgen.conditions.field import Field, Upstand
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
+from detailgen.section.front import LEVEL, Front
 from detailgen.section.model import Derivation
 
 
@@ -69,5 +70,10 @@ def lay_screen(w: Workshop, field: Field, sizes: Practice, x: float, mat: float,
 
 
 def lay_behind(w: Workshop, field: Field, sizes: Practice, x: float, step: int) -> None:
-    """Everything that the screen holds back: boards, mats, gravel strip, medium; they stop at the screen."""
+    """Everything that the screen holds back: boards, mats, gravel strip, medium; they stop at the screen.
+
+    It comes last: the front ends at the top of the screen, so that no layer goes on beyond it.
+    """
+    front, last = w.front, w.front.at("screen-top", start=0).segment
+    w.front = Front(front.points[: last + 1], front.faces[:last], (front.planes[0], LEVEL))
     field.lay_cover(w, Upstand(x, x, 0.0), step, margin=sizes.size("screen.gravel"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Unpack
 
 from detailgen.conditions.assemblies import counterflashing, studwall, upstand
 from detailgen.conditions.assemblies.counterflashing import Counterflashing
@@ -11,7 +12,7 @@ from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.upstand import Bar
 from detailgen.conditions.gutter import free_edge
 from detailgen.conditions.gutter.levels import Levels
-from detailgen.section.build import Workshop
+from detailgen.section.build import Given, Workshop
 from detailgen.section.front import Front, Place, arc, ribbon
 from detailgen.section.model import Point
 
@@ -29,10 +30,10 @@ class Build:
         """Everything in the order of building."""
         v = self.v
         self._structure()
-        if not v.recess:
+        if not v.vapour:
             v.field.lay_through(self.w)
         self._sole()
-        if v.recess:
+        if v.vapour:
             v.field.lay_topping(self.w)
         v.field.lay_below(self.w)
         if not v.walled:
@@ -71,6 +72,8 @@ class Build:
         front: list[Leg] = [("deck", (v.bed, v.field.deck_top(v.bed)))]
         if v.recess:
             front.append(("recess", (v.bed, 0.0 - v.recess)))
+        elif v.field.deck_slope:
+            front.append(("deck", (v.edge, 0.0)))
         front.append(("sole", (v.inner, 0.0 - v.recess)))
         if v.p.at == "wall":
             front += self._wall_legs("inner")
@@ -157,32 +160,32 @@ class Build:
     def _sole(self) -> None:
         """Mortar, vapour control layer, insulation of sole, kerb and side: under the sheet, as it lies bare here."""
         v, w = self.v, self.w
-        if v.recess:
-            self._bed_of_recess()
-        deck = v.field.deck_top(v.bed)
-        sunk = v.recess and v.floor <= deck
-        if not v.recess:
-            a = w.front.over(v.bed, near=v.sole_under)
-        else:
-            a = w.front.at("recess", y=v.floor) if sunk else w.front.at("recess", start=0)
-        b, line = w.front.at("inner", y=v.floor, last=True), [] if sunk else [(v.bed, v.floor)]
-        sizes = {"slope": self.size("gutter.fall_slope")}
-        t, faces = v.floor - v.sole_under, ["floor"] if sunk else ["side", "floor"]
-        w.fill("gutter-sole", "gutter-sole", a, line, b, faces, step=4, thickness=t, sizes=sizes)
+        if v.vapour:
+            self._bed_of_mortar()
+        t, sizes = v.floor - v.sole_under, {"slope": self.size("gutter.fall_slope")}
+        self._band("gutter-sole", "gutter-sole", v.floor, "floor", step=4, thickness=t, sizes=sizes)
         self._lining()
-        a = w.front.corner((v.bed, deck if sunk else v.floor))
+        a = w.front.over(v.bed) if v.floor < v.field.deck_top(v.bed) else w.front.corner((v.bed, v.floor))
         b, rise = w.front.at("floor", x=v.edge, last=True), v.field.falls.apparent * (v.bed - v.edge)
         line, faces = [(v.bed, v.ridge + rise), (v.edge, v.ridge)], ["side", "ridge", "drop"]
         w.fill("gutter-side", "gutter-side", a, line, b, faces, step=4, sizes={"w": v.bed - v.edge})
 
-    def _bed_of_recess(self) -> None:
-        """Mortar and vapour control layer on the recessed slab."""
+    def _bed_of_mortar(self) -> None:
+        """Mortar and vapour control layer on the slab, recessed or not."""
         v, w = self.v, self.w
         bottom = v.sole_under - v.vapour
-        a, b = w.front.at("recess", y=bottom), w.front.at("inner", y=bottom, last=True)
-        w.fill("gutter-mortar", "gutter-mortar", a, [], b, "mortar", step=2, thickness=bottom + v.recess)
+        self._band("gutter-mortar", "gutter-mortar", bottom, "mortar", step=2, thickness=bottom + v.recess)
         a, b = w.front.at("mortar", start=0), w.front.at("mortar", end=0, last=True)
         w.lay("gutter-vapour", "gutter-vapour", a, b, v.vapour, step=3, most=(v.floor - v.sole_under) / 4)
+
+    def _band(self, id: str, kind: str, top: float, face: str, **more: Unpack[Given]) -> None:
+        """A level layer from the kerb to x = `bed`: in the recess, or plumb where it stands above the slab."""
+        v, w = self.v, self.w
+        b = w.front.at("inner", y=top, last=True)
+        if v.recess and top <= v.field.deck_top(v.bed):
+            w.fill(id, kind, w.front.at("recess", y=top), [], b, face, **more)
+            return
+        w.fill(id, kind, w.front.over(v.bed, near=top), [(v.bed, top)], b, ["side", face], **more)
 
     def _lining(self) -> None:
         """Insulation and closer on kerb or parapet."""

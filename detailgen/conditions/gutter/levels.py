@@ -22,7 +22,7 @@ class Levels:
         face: x of what receives the sheet. edge: x of the gutter's edge. bed: x where the roof's layers end.
         gap: between existing wall and kerb.
         recess: depth of the slab's recess, 0 for none. sole_under, floor: underside and top of the sole's insulation.
-        vapour: thickness of the vapour control layer under it.
+        vapour: thickness of the vapour control layer laid under it, 0 where that of the roof goes on under the gutter.
         ridge: level of what lies under the sheet at the gutter's edge.
         top: of kerb or blocking, or of the sheet on a wall. crown: of the kerb's or parapet's own structure.
         sheet: top of the sheet. sheet_end: its lower end outside a free edge. reglet: level of its mouth.
@@ -230,17 +230,17 @@ def _sole(
     numbers["floor"] = Derivation("floor of the gutter", edge.value - drop.value, "mm", "edge - drop", (edge, drop))
     own = [layer for layer in b.below if layer.material.role == "vapour-control"]
     if own and floor - sole.value >= field.at(own[0].id, field.origin) - 1e-6:  # it fits into the roof's insulation
-        return 0.0, own[0].thickness, field.at(own[0].id, field.origin), floor
-    if b.deck != "concrete":
+        return 0.0, 0.0, field.at(own[0].id, field.origin), floor
+    vapour, under = c.size("gutter.vapour"), floor - sole.value
+    mortar = c.sized("levelling mortar", "gutter.mortar")
+    need = rounded_up(mortar.value + vapour - under, c.size("gutter.recess_step"))
+    recess = max(c.size("gutter.recess"), need) if need > 0 else 0.0
+    if recess and b.deck != "concrete":
         reason = (
             f"the gutter's insulation needs a recess of the slab; a {b.deck} deck has none: give the roof more "
             "insulation under its membrane, or a concrete deck"
         )
         raise BuildError("buildup", reason, "recess-needs-concrete")
-    vapour, under = c.size("gutter.vapour"), floor - sole.value
-    mortar = c.sized("levelling mortar", "gutter.mortar")
-    need = mortar.value + vapour - under
-    recess = max(c.size("gutter.recess"), rounded_up(need, c.size("gutter.recess_step")))
     if recess > 0.6 * b.deck_thickness:
         reason = f"the recess under the gutter would be {recess:.0f} mm deep in a slab of {b.deck_thickness:.0f} mm"
         raise BuildError("sole", reason, "recess-too-deep")

@@ -72,7 +72,7 @@ def _remarks(build: Build) -> tuple[str, ...]:
 def _levels(build: Build) -> tuple[Level, ...]:
     v, f = build.v, build.v.field
     x, numbers = f.right - 120, v.numbers
-    top = "top of the sheet on the kerb" if v.apart else "sill of the weir" if v.weir else "top of the sheet"
+    top = "sill of the weir" if v.weir else "top of the sheet"
     return (
         Level("deck", (x, f.deck_top(x)), "top of deck"),
         Level("membrane", (v.edge + 2, v.ridge + v.ply), "edge of the gutter", numbers["edge"]),

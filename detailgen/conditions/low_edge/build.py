@@ -39,18 +39,22 @@ class Build:
     def _structure(self) -> None:
         v, w, size = self.v, self.w, self.size
         finish, wall = v.finish, v.finish + v.wall
-        soffit = v.field.deck(w, finish, wall)
         steel = v.buildup.deck == "metal"
+        soffit = v.field.deck(w, finish, min(v.nailer, wall) if steel else wall)
         self.low = (soffit - v.buildup.deck_thickness if steel else soffit) - size("field.below_soffit")
         if v.gutter is not None:
             self.low = min(self.low, v.gutter.floor - 60.0)
-        if steel:
-            t = size("low_edge.bearing")
-            ring = box(finish, soffit - t, wall, soffit)
-            w.solid("bearing", "edge-bearing", ring, step=1, thickness=t, on=("wall-below",))
-            soffit -= t
+        seat = [(v.finish, soffit), *((x, soffit + v.field.deck_top(x)) for x in (min(v.nailer, wall), wall))]
+        if steel:  # the plate lies under the level edge; a deck that falls away must clear the wall
+            t, inner = size("low_edge.bearing"), min(v.nailer, wall)
+            w.solid(
+                "bearing", "edge-bearing", box(finish, soffit - t, inner, soffit), step=1, thickness=t, on=("deck",)
+            )
+            under = soffit - t + min(0.0, v.field.deck_top(wall))
+            seat = [(finish, soffit - t), (inner, soffit - t), (inner, under), (wall, under)]
         self.soffit = soffit
-        w.solid("wall-below", f"wall-{v.p.wall.kind}", box(finish, self.low, wall, soffit), step=1)
+        ring = [(finish, self.low), (wall, self.low), *reversed(seat)]
+        w.solid("wall-below", f"wall-{v.p.wall.kind}", ring, step=1)
         gap = 0.0 - size("low_edge.finish_below")
         ring = box(0.0, self.low, finish, gap)
         w.solid("finish", "edge-finish", ring, step=2, thickness=finish, on=("wall-below",))

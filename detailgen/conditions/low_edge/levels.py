@@ -13,6 +13,7 @@ from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp
 from detailgen.section.model import Derivation
 
+TAPER = 3.0  # run of the tapered edge strip to its rise: flatter than 1:3 the sheet needs no cant
 PLAIN = 250.0  # a metal face higher than this is in two pieces or stiffened [mm]
 
 
@@ -117,10 +118,10 @@ def levels_of(p: EdgeParams, c: Context) -> Levels:
         least = flange + lap + 20.0
         reason = f"the screen stands on the bare sheet behind the stripping, at least {least:.0f} mm from the edge"
         raise BuildError("screen_at", reason, "screen-on-stripping")
-    events = max(flange + lap, screen + _cover(c, b))
+    lip = _lip(p, c, b) if not over else Derivation("lip", 0.0)
+    events = max(flange + lap, screen + _cover(c, b), nailer + TAPER * lip.value)
     field = Field(b, falls, c.sizes, round(events + size("field.beyond_events"), 1), nailer)
     stack, total = _stack(c, b, falls.cut)
-    lip = _lip(p, c, b) if not over else Derivation("lip", 0.0)
     top = Derivation("top of the timber", total.value + lip.value, "mm", "layers under the sheet + lip", (total, lip))
     if top.value < size("low_edge.nailer_least") - 1e-6:
         least = size("low_edge.nailer_least")
@@ -156,7 +157,7 @@ def levels_of(p: EdgeParams, c: Context) -> Levels:
     return Levels(
         p, c, b, field, nailer, top.value, ply, size("low_edge.finish", p.wall.finish),
         size("low_edge.wall", p.wall.thickness), end.value, screen, mat, metal, gutter, lip.value,
-        3.0 * lip.value, numbers, (*b.warnings, *warnings),
+        TAPER * lip.value, numbers, (*b.warnings, *warnings),
     )  # fmt: skip
 
 
