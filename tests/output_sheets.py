@@ -110,9 +110,9 @@ def sheet(units="metric", layers="ncs", size=(420.0, 297.0), k=5.0, extra=()):
     )
 
 
-def gdal(data, tmp_path):
+def gdal(data, tmp_path, encoding="UTF-8"):
     """Rows of the drawing as GDAL sees it: its own parser, in C++."""
-    set_gdal_config_options({"DXF_ENCODING": "UTF-8"})
+    set_gdal_config_options({"DXF_ENCODING": encoding})
     path = tmp_path / "sheet.dxf"
     path.write_bytes(data)
     meta, _, geometry, columns = read(path)
