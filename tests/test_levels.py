@@ -13,9 +13,11 @@ import pytest
 import shapely
 
 from detailgen.errors import BuildError
+from detailgen.measure import measure
 from detailgen.section.model import Section
 from tests import section_oracles as oracle
 from tests.details import PLANTED, parapet, read, rows, section, tables
+from tests.more_roofs import roof
 from tests.trade_plausible import Table
 
 INCH = 25.4
@@ -228,6 +230,42 @@ def test_levels_that_are_printed_stand_where_the_polygons_are() -> None:
         assert y == pytest.approx(surface(s, "growing-medium", x, (right(s) - 200, right(s) - 20)), abs=0.01)
         x, y = printed["membrane"]
         assert y == pytest.approx(surface(s, "membrane", x, (right(s) - 200, right(s) - 20)), abs=0.01)
+
+
+@pytest.mark.parametrize("falls", ["away", "towards"])
+@pytest.mark.parametrize("kind", ["parapet", "skylight-curb"])
+def test_printed_levels_differ_by_what_the_tables_say(kind: str, falls: str) -> None:
+    """What falls is produced to the upstand's face: whoever subtracts two printed levels gets the height."""
+    make = parapet if kind == "parapet" else functools.partial(curb_file, side="low")
+    s = section(make("mm", falls=falls))
+    at = {v.id: v.point[1] for v in s.levels}
+    topping, layers = (150.0, 268.0) if kind == "parapet" else (100.0, 268.0)
+    assert at["deck"] == 0.0
+    assert at["membrane"] == pytest.approx(topping + 2.0, abs=0.06)  # at the sheet's face, 2 mm down the fall
+    assert at["finish"] == pytest.approx(topping + 2.0 + layers, abs=0.06)
+    measured = measure(s)["flashing_height"].value
+    assert at["flashing-top"] - at["finish"] == pytest.approx(measured, abs=0.2)
+
+
+@pytest.mark.parametrize("falls", ["away", "towards"])
+def test_a_deck_that_falls_is_printed_at_the_edge_and_its_layers_are_dimensioned_where_they_lie(falls: str) -> None:
+    s = section(tables("mm", {"id": "P1", "kind": "parapet", "falls": falls}, roof("the structure falls", "mm")))
+    at = {v.id: v.point for v in s.levels}
+    assert at["deck"][1] == 0.0
+    assert oracle.top_at(s, "deck", right(s) - 1) != pytest.approx(0.0, abs=5), "the deck falls"
+    assert at["membrane"][1] == pytest.approx(2.0, abs=0.05)
+    d = next(d for d in s.dimensions if d.id == "topping")
+    assert d.b[1] - d.a[1] == pytest.approx(2.0, abs=0.05), "membrane on the deck, nothing else"
+
+
+@pytest.mark.parametrize(
+    ("roof_name", "falls"), [("planted", "away"), ("planted", "towards"), ("planted, composite deck", "away")]
+)
+def test_the_dimension_of_what_lies_under_the_membrane_ends_on_deck_and_membrane(roof_name: str, falls: str) -> None:
+    s = section(tables("mm", {"id": "P1", "kind": "parapet", "falls": falls}, roof(roof_name, "mm")))
+    d = next(d for d in s.dimensions if d.id == "topping")
+    assert d.a[1] == pytest.approx(oracle.top_at(s, "deck", d.a[0]), abs=0.01)
+    assert d.b[1] == pytest.approx(oracle.top_at(s, "membrane", d.b[0]), abs=0.01)
 
 
 @pytest.mark.parametrize(("step", "rise"), [("20 mm", 40.0), ("25 mm", 50.0), ("5 mm", 50.0)])

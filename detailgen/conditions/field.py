@@ -14,7 +14,7 @@ from detailgen.errors import BuildError
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
 from detailgen.section.front import PLUMB, TOUCH, End, Front, Place, offset, raised, value_at
-from detailgen.section.model import Derivation, Mark, Point
+from detailgen.section.model import Derivation, Level, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
 SHORT = 5.0  # no piece of a profiled sheet is shorter at the cut plane; the one before it is stretched [mm]
@@ -133,6 +133,23 @@ class Field:
             higher = Derivation("rise to the finished face", up * face, "mm", "apparent slope × distance", (slope, x))
             value, inputs, formula = value + higher.value, (*inputs, higher), formula + " + rise to the finished face"
         return Derivation("finished surface at the upstand (D_FIN)", value, "mm", formula, inputs)
+
+    def datums(self, face: float, place: str, finish: Derivation) -> tuple[Level, Level, Level]:
+        """Levels of deck, membrane and finished surface at an upstand, where its height is measured from.
+
+        Surfaces that fall are produced to the upstand's face, so that differences of printed levels are its heights.
+
+        Args:
+            face: x of the face that receives the waterproofing [mm].
+            place: what stands there: ``"the upstand"``, ``"the curb"``.
+            finish: the finished surface where the height is governed, with its why.
+        """
+        at = f" at {place}" if place else ""
+        return (
+            Level("deck", (face, self.deck_top(face)), "top of deck"),
+            Level("membrane", (face, self.membrane_top(face)), f"top of membrane{at}"),
+            Level("finish", (face, self.finish_top(face)), f"finished surface{at}", finish),
+        )
 
     # -- structure
     def deck(self, w: Workshop, edge: float, bearing: float) -> float:

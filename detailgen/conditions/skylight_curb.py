@@ -625,7 +625,7 @@ class _Build:
             dry=(0.0 - v.width - 60.0, self.soffit + 20.0),
             coats=tuple(self.w.coats),
             fasteners=tuple(self.w.fasteners),
-            levels=self._levels(fin, top),
+            levels=self._levels(top),
             dimensions=self._dimensions(fin, top),
             marks=self._marks(),
             numbers=dict(v.numbers),
@@ -636,13 +636,10 @@ class _Build:
             drawn=self.w.k is not None,
         )
 
-    def _levels(self, fin: float, top: float) -> tuple[Level, ...]:
+    def _levels(self, top: float) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
-        x = f.right - 120
         return (
-            Level("deck", (x, f.deck_slope * x), "top of deck"),
-            Level("membrane", (v.insulation + 20, f.membrane_top(v.insulation + 20)), "top of membrane at the curb"),
-            Level("finish", (v.finished, fin), "finished surface at the curb", v.numbers["finish"]),
+            *f.datums(0.0, "the curb", v.numbers["finish"]),
             Level("flashing-top", (0.0, top), "top of flashing", v.numbers["flashing_top"]),
             Level("structure-top", (0.0, v.h), "top of curb", v.numbers["structure_top"]),
         )

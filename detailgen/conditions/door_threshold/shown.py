@@ -44,7 +44,7 @@ class Shown:
             dry=(build.left + 60.0, v.floor + 40.0),
             coats=tuple(w.coats),
             fasteners=tuple(w.fasteners),
-            levels=self._levels(fin, build),
+            levels=self._levels(build),
             dimensions=self._dimensions(fin, build),
             marks=self._marks(build),
             numbers=dict(v.numbers),
@@ -70,13 +70,11 @@ class Shown:
             )
         return tuple(out)
 
-    def _levels(self, fin: float, build: Build) -> tuple[Level, ...]:
+    def _levels(self, build: Build) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
-        x, n = f.right - 120.0, v.numbers
+        n = v.numbers
         return (
-            Level("deck", (x, f.deck_top(x)), "top of deck"),
-            Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane at the door"),
-            Level("finish", (v.finished, fin), "finished surface at the door", n["finish"]),
+            *f.datums(v.face, "the door", n["finish"]),
             Level("flashing-top", (v.face, n["flashing_top"].value), "top of sheet under the sill", n["flashing_top"]),
             Level("floor", (build.left + 60.0, v.floor), "finished floor", n["floor"]),
         )

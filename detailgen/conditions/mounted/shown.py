@@ -41,7 +41,7 @@ def shown(v: Levels, w: Workshop, low: float, leg: float, far: float) -> Section
         dry=dry,
         coats=coats,
         fasteners=fasteners,
-        levels=_levels(v, fin),
+        levels=_levels(v),
         dimensions=_dimensions(v, fin, low, leg),
         marks=marks + _labels(v),
         numbers=dict(v.numbers),
@@ -65,12 +65,10 @@ def _remarks(v: Levels) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _levels(v: Levels, fin: float) -> tuple[Level, ...]:
-    f, x = v.field, v.field.right - 120
+def _levels(v: Levels) -> tuple[Level, ...]:
+    f = v.field
     return (
-        Level("deck", (x, f.deck_slope * x), "top of deck"),
-        Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane at the curb"),
-        Level("finish", (v.finished, fin), "finished surface at the curb", v.numbers["finish"]),
+        *f.datums(v.face, "the curb", v.numbers["finish"]),
         Level("flashing-top", (v.face, v.h + v.m), "top of flashing", v.numbers["flashing_top"]),
         Level("structure-top", (0.0, v.h), "top of curb", v.numbers["structure_top"]),
     )
@@ -83,7 +81,7 @@ def _dimensions(v: Levels, fin: float, low: float, leg: float) -> tuple[Dimensio
     out = [
         Dimension("structure-height", (left, 0.0), (left, v.h), "y", "left"),
         Dimension("flashing-height", (v.finished, fin), (v.face, v.h + v.m), "y", "inside", "flashing_height"),
-        Dimension("topping", (inside, f.deck_slope * inside), (inside, mem), "y", "inside"),
+        Dimension("topping", (inside, f.deck_top(inside)), (inside, f.membrane_top(inside)), "y", "inside"),
         Dimension("backing", (left, low), (0.0, low), "x", "bottom"),
         Dimension("to-finished-face", (0.0, low), (v.finished, low), "x", "bottom"),
         Dimension("lap-field", (toe, mem), (toe + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),

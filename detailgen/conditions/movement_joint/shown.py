@@ -42,7 +42,7 @@ class Shown:
             dry=(v.axis, build.low + 5.0) if v.joint else (right - 50.0, f.deck_top(right - 50.0) - t / 2),
             coats=both.coats(w.coats),
             fasteners=both.fasteners(w.fasteners),
-            levels=self._levels(fin),
+            levels=self._levels(),
             dimensions=self._dimensions(fin, build, both),
             marks=self._marks(both),
             numbers=dict(v.numbers),
@@ -77,13 +77,11 @@ class Shown:
         divider = ("The divider parts the membrane, not the structure; the roof is drained on both sides of it",)
         return (f"Cut {cut} from the sump's edge; height governed at {far}", *(own if v.joint else divider))
 
-    def _levels(self, fin: float) -> tuple[Level, ...]:
+    def _levels(self) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
-        x, top = f.right - 120.0, v.numbers["flashing_top"]
+        top = v.numbers["flashing_top"]
         return (
-            Level("deck", (x, f.deck_top(x)), "top of deck"),
-            Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane at the curb"),
-            Level("finish", (v.finished, fin), "finished surface at the curb", v.numbers["finish"]),
+            *f.datums(v.face, "the curb", v.numbers["finish"]),
             Level("flashing-top", (v.face, top.value), "top of flashing", top),
             Level("structure-top", (0.0, v.h), "top of curb" if v.joint else "top of divider"),
         )

@@ -43,7 +43,7 @@ class Shown:
             dry=(right - 50.0, base + v.buildup.deck_thickness / 2),
             coats=tuple(w.coats),
             fasteners=tuple(w.fasteners),
-            levels=self._levels(fin),
+            levels=self._levels(),
             dimensions=self._dimensions(fin),
             marks=self._marks(),
             numbers=dict(v.numbers),
@@ -54,14 +54,11 @@ class Shown:
             drawn=w.k is not None,
         )
 
-    def _levels(self, fin: float) -> tuple[Level, ...]:
+    def _levels(self) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
-        x = f.right - 120
         top = v.numbers["flashing_top"]
         return (
-            Level("deck", (x, f.deck_slope * x), "top of deck"),
-            Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane at the upstand"),
-            Level("finish", (v.finished, fin), "finished surface at the upstand", v.numbers["finish"]),
+            *f.datums(v.face, "the upstand", v.numbers["finish"]),
             Level("flashing-top", (v.face, top.value), "top of flashing", top),
             Level("structure-top", (v.face, v.h), "top of blocking, roof side", v.numbers["structure_top"]),
         )
@@ -77,7 +74,7 @@ class Shown:
             Dimension("slab", (x, wall.soffit), (x, 0.0), "y", "left"),
             Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),
             Dimension("flashing-height", (v.finished, fin), (v.face, top), "y", "inside", "flashing_height"),
-            Dimension("topping", (inside, f.deck_slope * inside), (inside, mem), "y", "inside"),
+            Dimension("topping", (inside, f.deck_top(inside)), (inside, f.membrane_top(inside)), "y", "inside"),
             Dimension("backing", (v.outer, low), (0.0, low), "x", "bottom"),
             Dimension("to-finished-face", (0.0, low), (v.finished, low), "x", "bottom"),
             Dimension("lap-field", (toe, mem), (toe + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),

@@ -37,7 +37,7 @@ def shown(v: Levels, w: Workshop, low: float) -> Section:
         dry=(right - 50.0, 0.0 - deck / 2),
         coats=twice.coats(w.coats),
         fasteners=twice.fasteners(w.fasteners),
-        levels=_levels(v, fin),
+        levels=_levels(v),
         dimensions=_dimensions(v, fin, low),
         marks=twice.marks(_marks(v)) + _labels(v, low),
         numbers=dict(v.numbers),
@@ -64,12 +64,10 @@ def _remarks(v: Levels) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _levels(v: Levels, fin: float) -> tuple[Level, ...]:
-    f, x = v.field, v.field.right - 120
+def _levels(v: Levels) -> tuple[Level, ...]:
+    f = v.field
     return (
-        Level("deck", (x, 0.0), "top of deck"),
-        Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane"),
-        Level("finish", (v.finished, fin), "finished surface", v.numbers["finish"]),
+        *f.datums(v.face, "", v.numbers["finish"]),
         Level("flashing-top", (v.face, v.sheet), "top of flashing", v.numbers["flashing_top"]),
     )
 
@@ -80,7 +78,7 @@ def _dimensions(v: Levels, fin: float, low: float) -> tuple[Dimension, ...]:
     leg = v.finished + size("parapet.inner_clear")
     out = [
         Dimension("flashing-height", (v.finished, fin), (v.face, v.sheet), "y", "right", "flashing_height"),
-        Dimension("topping", (inside, 0.0), (inside, mem), "y", "inside"),
+        Dimension("topping", (inside, f.deck_top(inside)), (inside, f.membrane_top(inside)), "y", "inside"),
         Dimension("lap-field", (v.face, mem), (v.face + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
         Dimension("collar-cover", (leg, v.tip), (leg, v.sheet), "y", "inside", "counterflashing_lap"),
         Dimension("size", (2 * v.axis - v.core, low), (v.core, low), "x", "bottom"),

@@ -43,7 +43,7 @@ def shown(
         dry=(right - 50.0, base + v.buildup.deck_thickness / 2),
         coats=tuple(w.coats),
         fasteners=tuple(w.fasteners),
-        levels=_levels(v, fin),
+        levels=_levels(v),
         dimensions=_dimensions(v, fin, soffit, low),
         marks=_marks(v, soffit, low),
         numbers=dict(v.numbers),
@@ -55,13 +55,10 @@ def shown(
     )
 
 
-def _levels(v: Levels, fin: float) -> tuple[Level, ...]:
+def _levels(v: Levels) -> tuple[Level, ...]:
     f, top = v.field, v.numbers["flashing_top"]
-    x = f.right - 120
     out = [
-        Level("deck", (x, f.deck_slope * x), "top of deck"),
-        Level("membrane", (v.boards + 20, f.membrane_top(v.boards + 20)), "top of membrane at the upstand"),
-        Level("finish", (v.finished, fin), "finished surface at the upstand", v.numbers["finish"]),
+        *f.datums(v.face, "the upstand", v.numbers["finish"]),
         Level("flashing-top", (v.face, top.value), "top of flashing", top),
     ]
     if v.p.independent:
@@ -82,7 +79,7 @@ def _dimensions(v: Levels, fin: float, soffit: float, low: float) -> tuple[Dimen
         Dimension("sheet-top", (edge, 0.0), (edge, v.top), "y", "left"),
         Dimension("counterflashing-start", (edge, v.top), (edge, v.start), "y", "left"),
         Dimension("flashing-height", (v.finished, fin), (v.face, top), "y", "inside", "flashing_height"),
-        Dimension("topping", (inside, f.deck_slope * inside), (inside, mem), "y", "inside"),
+        Dimension("topping", (inside, f.deck_top(inside)), (inside, f.membrane_top(inside)), "y", "inside"),
         Dimension("wall", (v.back, low), (v.wall, low), "x", "bottom"),
         Dimension("to-finished-face", (0.0, low), (v.finished, low), "x", "bottom"),
         Dimension("lap-field", (toe, mem), (toe + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
