@@ -14,6 +14,7 @@ from detailgen.measure.laps import laps
 from detailgen.measure.model import Measure, Measures
 from detailgen.measure.penetration import penetration
 from detailgen.measure.scene import scene
+from detailgen.measure.scuppers import scuppers
 from detailgen.measure.surface import surface
 from detailgen.measure.trough import trough
 from detailgen.measure.warmth import insulation
@@ -37,6 +38,7 @@ _READERS = (
     penetration,
     doors,
     drainage,
+    scuppers,
 )
 
 

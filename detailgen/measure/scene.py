@@ -25,6 +25,7 @@ from detailgen.measure.outline import (
     plumb,
     turned,
 )
+from detailgen.measure.spouts import spouts_of
 from detailgen.section.model import Section
 
 CHAIN = 25.0  # plies and corners may interrupt the face of a flashing by this much [mm]
@@ -116,8 +117,10 @@ class Scene:
         faces = faces[near]
         faces = faces[np.argsort(e.low[faces, 1], kind="stable")]
         top, chain = e.high[faces[0], 1], [faces[0]]
+        holes = [e.bounds[s.part] for s in spouts_of(e, x)]
         for k in faces[1:]:
-            if e.low[k, 1] > top + CHAIN:
+            through = any(b[1] < top + CHAIN and e.low[k, 1] < b[3] + CHAIN for b in holes)
+            if e.low[k, 1] > top + CHAIN and not through:
                 break
             chain.append(k)
             top = max(top, e.high[k, 1])

@@ -10,6 +10,7 @@ from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.outline import Floats, distances, nearest
 from detailgen.measure.scene import Scene, Upstand
+from detailgen.measure.spouts import spouts_of
 
 FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
 JOINED = 30.0  # pieces closer than this make one line [mm]
@@ -31,6 +32,10 @@ def insulation(scene: Scene) -> Iterator[Measure]:
     if up is None or not field:
         for id in ("insulation_gap", "insulation_overlap"):
             yield absent(id, NO_UPSTAND if up is None else "the roof has no insulation")
+        return
+    if spouts_of(e, up.x):
+        for id in ("insulation_gap", "insulation_overlap"):
+            yield absent(id, "the cut runs through an opening in the upstand")
         return
     near = max(up.x - BEHIND, (_other_face(scene, up) + up.x) / 2)  # what lies nearer to the other side is its own
     rising = [k for k in every if k not in field and e.bounds[k, 2] > near and e.bounds[k, 3] > up.bottom[1]]

@@ -17,10 +17,12 @@ from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.outlets import outlets_of
 from detailgen.measure.outline import Floats, distinct, plumb
 from detailgen.measure.scene import Scene
+from detailgen.measure.spouts import spouts_of
 from detailgen.section.model import Point
 
 SLIT = 0.2  # openings up to this count as closed [mm]
 DROP = 0.01  # a seed stands this far off what it lies on [mm]
+LID = 5.0  # thickness of the lid that is thought over the mouth of a box [mm]
 REACHES = 1.0  # the line is unbroken if the water stands this close to its termination [mm]
 
 
@@ -99,7 +101,11 @@ class Flood:
         e, s = scene.edges, scene.section
         # a vapour control layer holds water for a while, but it is no waterproofing
         self.parts = [k for k, p in enumerate(e.parts) if p.watertight and p.role != "vapour-control"]
-        self.wall = shapely.union_all(e.shapes(self.parts))
+        lids = []
+        if way is None and scene.upstand is not None:  # what leaves through a box leaves on purpose
+            some = spouts_of(e, scene.upstand.x)
+            lids = [shapely.box(s.end - LID, s.floor - LID, s.end, s.top + LID) for s in some]
+        self.wall = shapely.union_all([*e.shapes(self.parts), *lids])
         grown = shapely.buffer(self.wall, SLIT / 2, join_style="mitre", mitre_limit=2.0)
         x0, x1 = sorted((scene.sign * s.frame[0], scene.sign * s.frame[2]))
         body = e.bounds[:, :2].min(axis=0), e.bounds[:, 2:].max(axis=0)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.waterline import water_marks
 from detailgen.conditions.drains.body import Body
 from detailgen.conditions.drains.levels import Levels, clearance_warning, facts_of
 from detailgen.conditions.drains.params import CAUTIONS, DrainPairParams
 from detailgen.section.build import Workshop
 from detailgen.section.front import value_at
-from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Point, Section, Space, row
+from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Point, Section, Space
 from detailgen.units import format_length
 
 TITLES = {
@@ -19,7 +20,6 @@ TITLES = {
     "drain-pair": "Roof drain and overflow drain in one sump",
 }
 WATERS = ("working", "rim", "design_water")
-SOLID = ("structure", "topping", "waterproofing", "hardware", "metal")  # no water line goes through them
 
 
 @dataclass(frozen=True)
@@ -178,24 +178,9 @@ class Shown:
             rise = abs(level - self.v.value("low_point"))
             share = (y - self.v.value("low_point")) / rise if rise > 1e-9 else 2.0
             ends.append(edge + (cut - edge) * min(max(share, 0.0), 1.0))
-        solid = {p.id for p in section.parts if p.role in SOLID}
-        runs = [(a, b) for a, b, id in row(section, y + 0.01) if id in solid]
-        x, pieces = ends[1], []
-        for a, b in sorted(runs):
-            if b < ends[1] or a > ends[0]:
-                continue
-            if a - x > 20.0:
-                pieces.append((x, a))
-            x = max(x, b)
-        if ends[0] - x > 20.0:
-            pieces.append((x, ends[0]))
         chamber = v.drains[0 if name == "working" else -1]
         near = chamber.x + (v.chamber or v.size("flange")) * (1 if name == "design_water" else -1)
-        symbol = min(pieces, key=lambda q: (abs((q[0] + q[1]) / 2 - near), q), default=None)
-        return [
-            Mark(f"water-{name}-{k}", "water", ((b, y), (a, y)), value=float((a, b) == symbol))
-            for k, (a, b) in enumerate(pieces)
-        ]
+        return water_marks(section, name, y, ends[1], ends[0], near)
 
     # -- words
     def _remarks(self) -> tuple[str, ...]:

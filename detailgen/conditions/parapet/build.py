@@ -20,7 +20,13 @@ from detailgen.section.model import Point, Section
 
 
 class Build:
-    """One run of the build on a workshop: structure, waterproofing, inside, outside, coping."""
+    """One run of the build on a workshop: structure, waterproofing, inside, outside, coping.
+
+    Attributes:
+        angled: a bent angle closes the joint under the board of a stud wall.
+    """
+
+    angled = True
 
     def __init__(self, levels: Levels, workshop: Workshop) -> None:
         v = self.v = levels
@@ -37,14 +43,18 @@ class Build:
 
     def section(self) -> Section:
         """Everything in the order of building, then frozen."""
+        self.raised()
+        parts, spaces = self.w.finished()
+        return Shown(self.v, self.wall, self.coping).section(self.w, parts, spaces)
+
+    def raised(self) -> None:
+        """Everything in the order of building."""
         self._structure()
         self._under_the_sheet()
         self._top()
         self._waterproofing()
         self._roof_side()
         self._outside()
-        parts, spaces = self.w.finished()
-        return Shown(self.v, self.wall, self.coping).section(self.w, parts, spaces)
 
     @property
     def carrier(self) -> str:
@@ -113,7 +123,7 @@ class Build:
                 upstand.lay_dry(w, size, v.face, v.upstand, v.dry_top)
             if cant:
                 upstand.lay_cant(w, size)
-        if v.inverted and v.studs:
+        if v.inverted and v.studs and self.angled:
             studwall.bent_angle(w, size, v.field.face)
 
     # -- 3 top: insulation, blocking, barrier
