@@ -49,7 +49,7 @@ def wanted(
     """Every dimension of the section after the user's changes, with its text.
 
     The points of a measure win over those of the dimension that names it. Where a rule judges the measure, its limit
-    stands beside the actual value.
+    stands beside the actual value, but never beside another one, such as the level projection of a lap on a slope.
     """
     edits = {e.id: e for e in settings.dimensions}
     limits = limit_texts(findings, settings)
@@ -64,11 +64,12 @@ def wanted(
             a, b, value = measure.a, measure.b, abs(measure.value)
         k = 1 if d.axis == "y" else 0
         span = abs(a[k] - b[k])
-        value = span if value is None or abs(value - span) > 1.0 else value
+        projected = value is not None and abs(value - span) > 1.0  # a lap on a slope, dimensioned level
+        value = span if value is None or projected else value
         if value < 1e-6:
             continue
         forced = edit.text if edit is not None else ""
-        text = forced or _text(value, limits.get(d.measure, ""), settings)
+        text = forced or _text(value, "" if projected else limits.get(d.measure, ""), settings)
         short = "" if forced or d.measure in ALWAYS_WITH_LIMIT else _text(value, "", settings)
         out.append(Wanted(d.id, a, b, d.axis, d.side, text, value, short if short != text else ""))
     for e in edits.values():
