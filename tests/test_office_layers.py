@@ -78,7 +78,8 @@ def test_a_table_of_the_office_changes_the_input_digest(hall):
         (OWN.replace("aci = 5", "aci = 300"), "", "colour number 1 … 255"),
         (OWN.replace("weight = 0.70", "weight = 70.0"), "", "up to 2.11 mm"),
         (
-            '[standards.quay]\nhatch = { name = "H", weight = 0.1, linetype = "Continuous", aci = 8, description = "h" }\n',
+            OWN.split("extends")[0]
+            + 'hatch = { name = "H", weight = 1, linetype = "DASHED", aci = 8, description = "" }',
             "",
             "lacks",
         ),
