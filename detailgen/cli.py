@@ -79,7 +79,17 @@ def _emit(data: str | bytes) -> None:
             sys.stdout.write(data)
         sys.stdout.flush()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _silence()
+    except OSError as error:  # a full disk
+        _silence()
+        raise InputError(
+            [Problem("standard output", "", "", f"cannot be written: {error.strerror or error}")]
+        ) from None
+
+
+def _silence() -> None:
+    """What is still in the buffer goes nowhere, or Python would complain at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 # ------------------------------------------------------------------------------------------ options that are shared

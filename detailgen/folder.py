@@ -68,6 +68,8 @@ class Folder:
         present = {name: self._present(name) for name in files}
         new = {name: digest(data) for name, data in files.items()}
         problems = []
+        if self._present(MANIFEST) in ("folder", "device"):
+            problems.append(Problem(str(self.path / MANIFEST), "", "", "is no file; move it away"))
         for name in files:
             if message := _refusal(present[name], known.get(name), new[name], force):
                 problems.append(Problem(str(self.path / name), "", "", message))
@@ -76,15 +78,18 @@ class Folder:
         self.path.mkdir(parents=True, exist_ok=True)
         _replace_all({self.path / name: data for name, data in files.items() if present[name] != new[name]})
         if any(known.get(name) != new[name] for name in files):
+            known = self.remembered()  # again: another run may have written into the folder meanwhile
             table = {"files": dict(sorted({**known, **new}.items()))}
             _replace_all({self.path / MANIFEST: (json.dumps(table, indent=1) + "\n").encode()})
         return tuple(self.path / name for name in files)
 
     def _present(self, name: str) -> str:
-        """Digest of what lies there: empty for nothing, ``"folder"`` for what is no file."""
+        """Digest of what lies there: empty for nothing, ``"folder"`` or ``"device"`` for what is no file."""
         path = self.path / name
         if path.is_dir():
             return "folder"
+        if path.exists() and not path.is_file():
+            return "device"  # to read from a pipe is to wait for ever
         try:
             return digest(path.read_bytes())
         except FileNotFoundError:
@@ -100,6 +105,8 @@ def _refusal(present: str, known: str | None, new: str, force: bool) -> str:
     """Why a file must not be written, or nothing."""
     if present == "folder":
         return "is a folder; take another --out"
+    if present == "device":
+        return "is a pipe or a device and no file; take another --out"
     if force or present in ("", new, known):
         return ""
     if known is None:

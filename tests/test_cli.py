@@ -302,3 +302,16 @@ def test_two_machines_draw_the_same_bytes(tmp_path: Path, roof_file: str) -> Non
 def test_two_machines_print_the_same_documents(roof: Path, arguments: list[str]) -> None:
     first, second = (detailgen(roof, *arguments, **machine).stdout for machine in MACHINES)
     assert first == second and json.loads(first)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full disk at hand")
+@pytest.mark.parametrize(
+    "arguments", [("list", "materials"), ("check", str(ROOT / "specs" / "ferry-hall.toml"), "--detail", "P1")]
+)
+def test_a_full_disk_behind_standard_output_is_one_message(arguments: tuple[str, ...]) -> None:
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "detailgen", *arguments], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True
+        )
+    assert done.returncode == 2
+    assert done.stderr.splitlines() == ["error: standard output: cannot be written: No space left on device"]

@@ -126,3 +126,34 @@ def test_nothing_is_left_behind_when_the_disk_fails(tmp_path: Path, monkeypatch:
     with pytest.raises(InputError, match="No space left on device"):
         Folder(tmp_path / "out").write({"P1.dxf": b"11", "P1.png": b"22"})
     assert names(tmp_path / "out") == []
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in the file system")
+@pytest.mark.parametrize("force", [False, True])
+def test_a_pipe_in_the_place_of_a_drawing_is_refused_not_waited_for(tmp_path: Path, force: bool) -> None:
+    os.mkfifo(tmp_path / "P1.dxf")
+    with pytest.raises(InputError, match="is a pipe or a device"):
+        Folder(tmp_path).write({"P1.dxf": b"1"}, force=force)
+
+
+def test_a_folder_in_the_place_of_the_memory_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    (tmp_path / MANIFEST).mkdir()
+    with pytest.raises(InputError, match="is no file; move it away"):
+        Folder(tmp_path).write({"P1.dxf": b"1"})
+    assert names(tmp_path) == [MANIFEST]
+
+
+def test_what_another_run_writes_meanwhile_is_remembered_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from detailgen import folder as room
+
+    replace, others = room._replace_all, []
+
+    def meanwhile(files: dict[Path, bytes]) -> None:
+        if not others:
+            others.append(True)
+            Folder(tmp_path).write({"P2.dxf": b"2"})
+        replace(files)
+
+    monkeypatch.setattr(room, "_replace_all", meanwhile)
+    Folder(tmp_path).write({"P1.dxf": b"1"})
+    assert set(Folder(tmp_path).remembered()) == {"P1.dxf", "P2.dxf"}
