@@ -318,3 +318,26 @@ def test_two_machines_write_every_version_and_style_alike(tmp_path):
         said.append(elsewhere(home, *machine, script))
         assert list(home.rglob("*")) == []
     assert said[0] == said[1] and len(set(said[0].splitlines())) == 11
+
+
+def test_the_command_writes_what_it_is_asked_for_and_refuses_what_it_does_not_know(tmp_path, capfd):
+    from detailgen.cli import run
+
+    file, out = tmp_path / "hall.toml", tmp_path / "out"
+    file.write_text(CHOSEN)
+    how = ["--dxf-profile", "FULL", "--dxf-version", "r2013", "--style", "presentation", "--format", "dxf,svg"]
+    assert run(["draw", str(file), "--out", str(out), *how]) in (0, 1)
+    doc = ezdxf.readfile(out / "C1.dxf")
+    assert doc.acad_release == "R2013" and doc.modelspace().query("DIMENSION")
+    assert "#c0c2c8" in (out / "C1.svg").read_text()
+    capfd.readouterr()
+    assert run(["draw", str(file), "--out", str(out), "--dxf-profile", "portabel"]) == 2
+    assert "did you mean 'portable'" in capfd.readouterr().err
+
+
+def test_the_extents_hold_whole_letters(detail):
+    made, doc = detail.sheet(), reread(written(detail))
+    corners = (doc.header[name] for name in ("$EXTMIN", "$EXTMAX"))
+    low, high = (made.to_paper((x * UNIT[made.units], y * UNIT[made.units]))[1] for x, y, _ in corners)
+    boxes = text_boxes(made)
+    assert low <= min(b[1] for b in boxes) + 0.05 and high >= max(b[3] for b in boxes) - 0.05
