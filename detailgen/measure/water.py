@@ -17,11 +17,12 @@ from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.outlets import outlets_of
 from detailgen.measure.outline import Floats, distinct, plumb
 from detailgen.measure.scene import Scene
-from detailgen.measure.spouts import spouts_of
+from detailgen.measure.spouts import THROUGH, spouts_of
 from detailgen.section.model import Point
 
 SLIT = 0.2  # openings up to this count as closed [mm]
 DROP = 0.01  # a seed stands this far off what it lies on [mm]
+ABOVE_BOX = 20.0  # the pocket over a box is asked so far over its opening [mm]
 LID = 5.0  # thickness of the lid that is thought over the mouth of a box [mm]
 REACHES = 1.0  # the line is unbroken if the water stands this close to its termination [mm]
 
@@ -44,7 +45,8 @@ def water(scene: Scene) -> Iterator[Measure]:
             yield missing(id, f"a {which} seed that lies beside the watertight parts, inside the frame")
         return
     fin = finish.at(up.x)
-    spill = flood.spill()
+    spills = [spill for f in (flood, *_over_boxes(scene)) if (spill := f.spill()) is not None]
+    spill = min(spills, key=lambda p: p[1], default=None)
     foot = (scene.membrane.x, scene.membrane.y) if scene.membrane else up.bottom
     if spill is None:
         yield absent("spill_height", "water finds no way in at any level of the section")
@@ -54,6 +56,16 @@ def water(scene: Scene) -> Iterator[Measure]:
     yield scene.measured("spill_height", y - fin, (x, fin), spill, flood.parts, SLIT)
     unbroken = y >= up.top[1] - REACHES
     yield scene.measured("water_line", int(unbroken), foot, up.top if unbroken else spill, flood.parts, 0.0)
+
+
+def _over_boxes(scene: Scene) -> list[Flood]:
+    """Over a box the wall is a pocket of its own, so it is asked whether that stays dry too."""
+    up = scene.upstand
+    if up is None:
+        return []
+    dry = [(up.x - THROUGH, s.top + ABOVE_BOX) for s in spouts_of(scene.edges, up.x)]
+    floods = [Flood(scene, dry=p) for p in dry]
+    return [f for f in floods if f.wet is not None and f.dry is not None]
 
 
 def _over_the_edge(scene: Scene) -> Measure:
@@ -89,14 +101,16 @@ class Flood:
     """The space round the watertight parts; at an open edge of the roof it ends at x = `left`.
 
     Where water may leave on purpose, `way` names a point of the roof where it stands first and one on its way out;
-    they take the place of the wet and the dry seed.
+    they take the place of the wet and the dry seed. `dry` is another place that should stay dry, and is
+    reached only by water as high as it lies.
     """
 
     def __init__(
         self,
         scene: Scene,
         left: float = -np.inf,
-        way: tuple[tuple[float, float], tuple[float, float]] | None = None,
+        way: tuple[Point, Point] | None = None,
+        dry: Point | None = None,
     ) -> None:
         e, s = scene.edges, scene.section
         # a vapour control layer holds water for a while, but it is no waterproofing
@@ -115,10 +129,11 @@ class Flood:
             min(x1, scene.field_end),  # beyond its cut plane the field sheet goes on
             min(s.frame[3], float(body[1][1]) + 50.0),
         )
+        self.fixed = dry is not None
         shapely.prepare(grown)
         self.grown = grown
         self.wet = self._seed(*(way[0] if way else (scene.probe, self._fallen(scene))))
-        self.dry = self._seed(*(way[1] if way else (scene.sign * s.dry[0], s.dry[1])))
+        self.dry = self._seed(*(way[1] if way else dry or (scene.sign * s.dry[0], s.dry[1])))
 
     def _fallen(self, scene: Scene) -> float:
         """Where a drop from the level of the wet seed comes to rest in the open field, y [mm]."""
@@ -135,6 +150,8 @@ class Flood:
     def separate(self, level: float) -> bool:
         """Whether water that fills everything up to `level` stays on the wet side."""
         assert self.wet is not None and self.dry is not None
+        if self.fixed and level <= self.dry.y:
+            return True  # water has not come so far
         x0, y0, x1, y1 = self.box
         rest = shapely.difference(shapely.box(x0, y0, x1, min(level, y1)), self.grown)
         pieces = shapely.get_parts(rest)

@@ -237,6 +237,8 @@ class Build:
         self._cut(zone(x1), lambda p: kept(p) or p.role == "protection")
         joint = x1 + v.c.size("drains.joint")
         self._cut(zone(joint), lambda p: p.role != "insulation" or kept(p), spaces=False)
+        width = (("w", v.margin),)  # the rest of the gravel
+        self.w.parts = [replace(p, sizes=width) if p.kind == "gravel-margin" else p for p in self.w.parts]
 
     def _chamber(self) -> None:
         v, w, size = self.v, self.w, self.v.c.size

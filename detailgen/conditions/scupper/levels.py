@@ -47,6 +47,11 @@ class Levels:
         return self.c.sizes.size("scupper.floor_slope")
 
     @property
+    def margin(self) -> float:
+        """Gravel beyond the chamber."""
+        return self.wall.numbers["margin"].value - self.chamber
+
+    @property
     def overflow(self) -> bool:
         """An overflow scupper."""
         return self.p.use == "overflow"
@@ -89,6 +94,10 @@ def levels_of(p: ScupperParams, c: Context) -> Levels:
     Raises:
         BuildError: the combination cannot be built.
     """
+    if p.use == "primary" and p.falls == "away":
+        raise BuildError(
+            "falls", "a scupper drains the low side: the roof falls towards it, or along the parapet to it", "high-side"
+        )
     b = c.buildups[p.buildup]
     chamber = c.size("scupper.chamber", p.chamber) if b.above else 0.0
     given = {name: getattr(p, name) for name in ParapetParams.model_fields if name != "kind"}
@@ -100,10 +109,6 @@ def levels_of(p: ScupperParams, c: Context) -> Levels:
     if p.cut_at is None:
         given["cut_at"] = given["distance_to_drain"][0]
     wall = parapet.levels_of(ParapetParams.model_construct(**given), c)
-    if p.use == "primary" and p.falls == "away":
-        raise BuildError(
-            "falls", "a scupper drains the low side: the roof falls towards it, or along the parapet to it", "high-side"
-        )
     height = c.size("scupper.opening", p.opening)
     least = c.size("scupper.opening_least")
     if height < least - 1e-6:
