@@ -15,6 +15,7 @@ from detailgen.catalogue.rulebook import RulePack
 from detailgen.conditions import CONDITIONS
 from detailgen.conditions.base import Condition, Context, DetailParams
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
+from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.lines import Keys
 from detailgen.project.source import Source, dotted
 from detailgen.project.tables import (
@@ -43,6 +44,7 @@ class Project:
         info, office, paper: its tables ``[project]``, ``[office]``, ``[sheet]``.
         context: units, catalogue, build-ups and rule packs.
         params: one checked ``[[detail]]`` table each, in the order of the file.
+        climate, water, loads: its tables of these names, None where the file has none.
         digest: SHA-256 of all files read and of this version, hexadecimal.
     """
 
@@ -53,6 +55,9 @@ class Project:
     context: Context
     params: tuple[DetailParams, ...]
     digest: str
+    climate: ClimateTable | None = None
+    water: WaterTable | None = None
+    loads: LoadsTable | None = None
 
     def __repr__(self) -> str:
         return f"Project({self.source.name!r}, details={list(self.details)})"

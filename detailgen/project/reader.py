@@ -15,6 +15,7 @@ from detailgen.catalogue.practice import practice
 from detailgen.catalogue.rulebook import RulePack, load_pack
 from detailgen.conditions.base import Context
 from detailgen.errors import InputError, near_miss
+from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.details import read_buildups, read_details
 from detailgen.project.ledger import Ledger
 from detailgen.project.lines import Keys
@@ -24,7 +25,7 @@ from detailgen.project.source import Source, read_source, shown
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.units import INCH, METRIC
 
-TABLES = ("project", "office", "sheet", "buildup", "detail")
+TABLES = ("project", "office", "sheet", "climate", "water", "loads", "buildup", "detail")
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -45,7 +46,9 @@ def load(path: str | Path) -> Project:
             ledger.say((key,), "", f"is no table of a detail file; {allowed(TABLES)}", near_miss(key, TABLES))
     info = _project_table(ledger)
     office, paper = _table(ledger, OfficeTable, "office"), _table(ledger, SheetTable, "sheet")
+    given = _given(ledger)
     rows, packs = _catalogue(ledger), _packs(ledger, info)
+    ledger.materials(("climate",), rows)
     ledger.paper(("sheet",), rows)
     ledger.layers(("office", "layers"), rows)
     buildups = read_buildups(ledger, rows, packs)
@@ -62,7 +65,7 @@ def load(path: str | Path) -> Project:
         snow=info.snow,
         **({"building_height": info.building_height} if info.building_height else {}),
     )
-    return Project(source, info, office, paper, context, tuple(params), _digest(ledger))
+    return Project(source, info, office, paper, context, tuple(params), _digest(ledger), *given)
 
 
 def _digest(ledger: Ledger) -> str:
@@ -72,6 +75,15 @@ def _digest(ledger: Ledger) -> str:
 
 def _table(ledger: Ledger, model: type[M], name: str) -> M | None:
     return ledger.checked(model, ledger.source.table.get(name, {}), (name,))
+
+
+def _given(ledger: Ledger) -> tuple[ClimateTable | None, WaterTable | None, LoadsTable | None]:
+    """The tables of the physics, None where the file has none."""
+
+    def table(model: type[M], name: str) -> M | None:
+        return _table(ledger, model, name) if name in ledger.source.table else None
+
+    return table(ClimateTable, "climate"), table(WaterTable, "water"), table(LoadsTable, "loads")
 
 
 def _project_table(ledger: Ledger) -> ProjectTable | None:

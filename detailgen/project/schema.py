@@ -8,6 +8,7 @@ from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from detailgen.conditions import CONDITIONS
+from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.section.buildup import BuildUpSpec
 
@@ -17,7 +18,9 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def schema() -> dict[str, Any]:
     """The schema (draft 2020-12); each kind of detail is one branch, told apart by ``kind``."""
     details = {kind: condition.params for kind, condition in CONDITIONS.items()}
-    models: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, *details.values()]
+    given: dict[str, type[BaseModel]] = {"climate": ClimateTable, "water": WaterTable, "loads": LoadsTable}
+    shared: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec]
+    models = [*shared, *given.values(), *details.values()]
     names, found = models_json_schema([(m, "validation") for m in models], by_alias=True)
     ref = {model: names[model, "validation"] for model in models}
     branches = [{"allOf": [ref[params], {"properties": {"kind": {"const": kind}}}]} for kind, params in details.items()]
@@ -31,6 +34,7 @@ def schema() -> dict[str, Any]:
             "project": ref[ProjectTable],
             "office": ref[OfficeTable],
             "sheet": ref[SheetTable],
+            **{name: ref[model] for name, model in given.items()},
             "buildup": {"type": "object", "additionalProperties": ref[BuildUpSpec]},
             "detail": {"type": "array", "minItems": 1, "items": {"oneOf": branches}},
         },
