@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from detailgen.measure import Measures
     from detailgen.rules import Finding
     from detailgen.section.model import Section
-    from detailgen.sheet import Sheet, SheetSettings
+    from detailgen.sheet import Fault, Sheet, SheetSettings
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -175,6 +175,13 @@ class Detail:
 
         rows = self.project.context.catalogue
         return compose(self._true, self.section, self._measures, self.findings(), rows, self.settings)
+
+    def review(self) -> tuple[Fault, ...]:
+        """Faults of its sheet that a draughtsman would send back."""
+        from detailgen.sheet import review
+
+        sheet = self.sheet()
+        return review(sheet, self.section(sheet.k), self._true, self.settings)
 
     @cached_property
     def settings(self) -> SheetSettings:

@@ -3,27 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from detailgen.catalogue import Catalogue
 from detailgen.section.model import Point, Section
 from detailgen.sheet.columns import Side, filled
 from detailgen.sheet.dimension_lines import beside, dodged, laid
-from detailgen.sheet.flag import flag_of
+from detailgen.sheet.flag import Flag, flag_of
 from detailgen.sheet.flat import dim_ends, dim_lines, dim_text
 from detailgen.sheet.layout import PAD, Layout
 from detailgen.sheet.levels import levels
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.marks import break_line, fasteners, labels, marks, slopes
-from detailgen.sheet.model import Dim, Item, Note, Stroke, Text
-from detailgen.sheet.notes import Column, spots_of
+from detailgen.sheet.model import Dim, Item, Note, Sheet, Stroke, Text
+from detailgen.sheet.notes import Column, Spots, spots_of
 from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.plan import Plan
-from detailgen.sheet.plane import Box
+from detailgen.sheet.plane import Box, Placing
+from detailgen.sheet.review import leaders, words
+from detailgen.sheet.review.case import Case, Reading
+from detailgen.sheet.review.limits import limits
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
-from detailgen.sheet.wording import subjects
+from detailgen.sheet.wording import Subject, subjects
 
+# notes in one column up to that share of the section's height (drafting convention: 85 %); dimensions known
+EFFORTS = ((0.85, False), (1.1, False), (0.7, True), (1.3, True), (0.55, True))
 STEMS = (9.0, 14.0, 20.0, 27.0, 35.0)  # where the stem of a flag may stand, from the break line [mm]
 
 
@@ -47,22 +53,67 @@ def annotated(
         *laid(plan.top, "top", layout.box, placing, edge),
     ]
     items += levels(section, settings, placing, layout.levels, edge)
-    boxes = [(text_box(t), 20.0) for i in (*items, *dims) for t in texts_in(i)]
-    notes, overflow = _noted(section, drawn, catalogue, settings, plan, [*boxes, *((_line_box(d), 12.0) for d in dims)])
-    dims = dodged(dims, Obstacles(lines=[line for n in notes for line in _lines(n)]))
-    taken = Obstacles(
-        [text_box(t) for i in (*items, *dims, *notes) for t in texts_in(i)],
-        [line for i in (*items, *dims, *notes) for line in _lines(i)],
-    )
-    items += dims
+    noted = _Noted(section, drawn, catalogue, settings, plan)
     room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)
-    inside = beside(plan.inside, placing, edge, taken, room)
-    taken = taken.joined([text_box(dim_text(d)) for d in inside], [r for d in inside for r in dim_lines(d)])
-    items += inside
+    found: _Found | None = None
+    for share, aware in EFFORTS:
+        filled_to = min(max(share * (layout.box[3] - layout.box[1]) / layout.column.room, share / 2), 0.85)
+        found = _better(found, _found(noted, (items, dims), (edge, room), filled_to, found if aware else None))
+        if not found.faults or not found.notes:
+            break
+    assert found is not None
+    taken = _taken([*items, *found.dims, *found.notes])
+    items += found.dims
     items += slopes(section, settings, placing, edge, taken, room)
     x0 = catalogue.sheet_size(settings.size).usable[0]
     items += labels(section, settings, placing, edge, taken, (x0 + PAD, room[1], room[2], room[3]))
-    return [*items, *notes], overflow
+    return [*items, *found.notes], list(found.overflow)
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Notes and dimensions in their places, what did not fit, and how many faults they have."""
+
+    notes: tuple[Item, ...]
+    dims: tuple[Dim, ...]
+    inside: tuple[Dim, ...]
+    overflow: tuple[str, ...]
+    faults: int
+    clashing: tuple[tuple[str, str], ...] = ()
+
+
+def _better(old: _Found | None, new: _Found) -> _Found:
+    return new if old is None or (len(new.overflow), new.faults) < (len(old.overflow), old.faults) else old
+
+
+def _found(
+    noted: _Noted, there: tuple[Sequence[Item], Sequence[Dim]], where: tuple[Silhouette, Box], share: float,
+    before: _Found | None,
+) -> _Found:
+    """One try: the notes, past the dimensions beside the points of an earlier try if there was one; then those."""
+    items, dims = there
+    known = (*dims, *(before.inside if before else ()))
+    boxes = [(text_box(t), 20.0) for i in (*items, *known) for t in texts_in(i)]
+    clashing = before.clashing if before else ()
+    notes, overflow = noted.placed([*boxes, *((_line_box(d), 12.0) for d in known)], share, clashing)
+    dims = dodged(dims, _taken([*items, *notes]))
+    inside = beside(noted.plan.inside, noted.plan.layout.placing, where[0], _taken([*items, *dims, *notes]), where[1])
+    faults = faults_of([*items, *dims, *inside, *notes], noted.drawn, noted.plan.layout.placing)
+    pairs = (r.what.split(" / ") for r in faults if r.kind in ("leaders cross", "leaders run together"))
+    clash = tuple(dict.fromkeys((a, b) for a, b in pairs))
+    return _Found(tuple(notes), (*dims, *inside), tuple(inside), tuple(overflow), len(faults), clash)
+
+
+def faults_of(items: Sequence[Item], drawn: Section, placing: Placing) -> list[Reading]:
+    """Faults of leaders and dimensions among those items, as the reviewer finds them."""
+    sheet = Sheet("", "", "", (1e4, 1e4), placing.k, placing.origin, tuple(items), "", "metric")
+    rows = limits()
+    return [r for test in (*leaders.TESTS, words.pairs) for r in test(Case(sheet, drawn)) if rows[r.kind].broken(r.value)]
+
+
+def _taken(items: Sequence[Item]) -> Obstacles:
+    """What those items leave no room for."""
+    return Obstacles([text_box(t) for i in items for t in texts_in(i)], [line for i in items for line in _lines(i)])
 
 
 def _lines(item: Item) -> list[Sequence[Point]]:
@@ -78,24 +129,56 @@ def _line_box(d: Dim) -> Box:
     return min(ax, bx) - 0.6, min(ay, by) - 0.6, max(ax, bx) + 0.6, max(ay, by) + 0.6
 
 
-def _noted(
-    section: Section, drawn: Section, catalogue: Catalogue, settings: SheetSettings, plan: Plan,
-    boxes: Sequence[tuple[Box, float]],
-) -> tuple[list[Item], list[str]]:
-    layout, placing = plan.layout, plan.layout.placing
-    rings = [placing.ring(r) for p in drawn.parts for r in p.rings]
-    some = list(subjects(section, catalogue, settings))
-    stems = [layout.box[2] - d for d in STEMS]
-    flag = flag_of(some, drawn, placing, stems, layout.column.width)
-    plants = max((m.value / placing.k for m in section.marks if m.kind == "planting"), default=0.0)
-    named = {d.subject.id for d in flag.drafts} if flag else set()
-    rest = [s for s in some if s.id not in named and not (s.sort == "free" and s.at is None)]
-    places = [(s, spots_of(s, drawn, placing)) for s in rest]
-    if flag:  # a tip right of the stem is hard to reach
-        places = [(s, p.dearer(layout.box[2] - STEMS[1], 8.0)) for s, p in places]
-    right = Side(layout.column, places, rings, boxes, (flag, plants + 3.0) if flag else None)
-    left = Side(_left_column(layout, boxes), places, rings, boxes) if layout.second else None
-    return filled(right, left)
+@dataclass(frozen=True)
+class _Noted:
+    """The notes of a section, ready to be placed; what they may point at is found once."""
+
+    section: Section
+    drawn: Section
+    catalogue: Catalogue
+    settings: SheetSettings
+    plan: Plan
+
+    @cached_property
+    def subjects(self) -> list[Subject]:
+        """What is named."""
+        return list(subjects(self.section, self.catalogue, self.settings))
+
+    @cached_property
+    def flag(self) -> Flag | None:
+        """The build-up flag, on the right."""
+        layout = self.plan.layout
+        stems = [layout.box[2] - d for d in STEMS]
+        return flag_of(self.subjects, self.drawn, layout.placing, stems, layout.column.width)
+
+    @cached_property
+    def places(self) -> list[tuple[Subject, Spots]]:
+        """The other notes and where their leaders may touch."""
+        named = {d.subject.id for d in self.flag.drafts} if self.flag else set()
+        rest = [s for s in self.subjects if s.id not in named and not (s.sort == "free" and s.at is None)]
+        out = [(s, spots_of(s, self.drawn, self.plan.layout.placing)) for s in rest]
+        if not self.flag:
+            return out
+        stem = self.plan.layout.box[2] - STEMS[1]  # tips right of it are hard to reach
+        return [(s, p.dearer(stem, 8.0)) for s, p in out]
+
+    def placed(
+        self, boxes: Sequence[tuple[Box, float]], share: float, clashing: Sequence[tuple[str, str]]
+    ) -> tuple[list[Item], list[str]]:
+        """The notes past some boxes, and what did not fit; the right column filled up to a share on purpose.
+
+        Args:
+            boxes: what leaders should not run through, with cost per mm.
+            share: of the right column.
+            clashing: pairs of notes that are better parted.
+        """
+        layout, placing = self.plan.layout, self.plan.layout.placing
+        rings = [placing.ring(r) for p in self.drawn.parts for r in p.rings]
+        plants = max((m.value / placing.k for m in self.section.marks if m.kind == "planting"), default=0.0)
+        flag = (self.flag, plants + 3.0) if self.flag else None
+        right = Side(layout.column, self.places, rings, boxes, flag)
+        left = Side(_left_column(layout, boxes), self.places, rings, boxes) if layout.second else None
+        return filled(right, left, share, clashing)
 
 
 def _left_column(layout: Layout, boxes: Sequence[tuple[Box, float]]) -> Column:

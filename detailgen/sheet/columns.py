@@ -98,10 +98,15 @@ class Side:
         return min(self.targets[id].up[0], self.targets[id].down[0])
 
 
-def filled(right: Side, left: Side | None) -> tuple[list[Item], list[str]]:
-    """The notes in their columns, and what did not fit."""
+def filled(
+    right: Side, left: Side | None, share: float = SHARE, clashing: Sequence[tuple[str, str]] = ()
+) -> tuple[list[Item], list[str]]:
+    """The notes in their columns, and what did not fit; the right column is filled up to a share on purpose.
+
+    One of each clashing pair goes left.
+    """
     ids, dropped = _with_room(right, left)
-    to_left = _to_left(right, left, ids) if left else []
+    to_left = _to_left(right, left, ids, share, clashing) if left else []
     rest = [i for i in ids if i not in to_left]
     while (placed := right.arranged(rest)) is None:
         dropped.append(rest.pop())
@@ -129,15 +134,22 @@ def _with_room(right: Side, left: Side | None) -> tuple[list[str], list[str]]:
     return ids, dropped
 
 
-def _to_left(right: Side, left: Side, ids: Sequence[str]) -> list[str]:
+def _to_left(
+    right: Side, left: Side, ids: Sequence[str], share: float, clashing: Sequence[tuple[str, str]]
+) -> list[str]:
     """Notes for the left column: those that are nearer to it, and as many more as the right one cannot hold."""
-    order = sorted(ids, key=lambda i: (left.cost(i) - right.cost(i), i))
+
+    def dearer(i: str) -> tuple[float, str]:
+        return left.cost(i) - right.cost(i), i
+
+    parted = {min(pair, key=dearer) for pair in clashing if set(pair) <= set(ids)}
+    order = sorted(ids, key=lambda i: (i not in parted, dearer(i)))
     chosen: list[str] = []
     room = left.column.room * SHARE
     for i in order:
         rest = [j for j in ids if j not in chosen]
-        wanted = left.cost(i) + NEARER < right.cost(i)
-        full = right.height(rest) > right.column.room * SHARE
+        wanted = i in parted or left.cost(i) + NEARER < right.cost(i)
+        full = right.height(rest) > right.column.room * share
         if not wanted and not full:
             break
         if left.height([*chosen, i]) <= room:

@@ -118,7 +118,7 @@ class _Attempt:
         flat = mirrored(section) if section.mirrored else section
         if section.mirrored:
             measures = {key: _turned(m) for key, m in measures.items()}
-        plan = Plan.of(flat, measures, findings, catalogue, settings, k)
+        plan = Plan.of(flat, measures, findings, catalogue, settings, k, turned=section.mirrored)
         overflow = []
         wide, high = plan.layout.missing
         if wide > 0:

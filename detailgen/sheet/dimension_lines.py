@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from detailgen.sheet.plane import Box, Placing, grown
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
 
+EDGE = 5.0  # cost of an outline under a text, per mm
 SHORTENED = 6.0  # cost of leaving the limit out
 
 
@@ -76,9 +78,10 @@ def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
     low, high = sorted((a[k], b[k]))
     wide = width(w.text, h)
     lift = style.text_gap + h / 2
-    across = line[0] - lift if k else line[1] + lift
+    side = (1 if w.turned else -1) if k else 1  # plumb texts stand left of their lines, level ones above
+    across = line[1 - k] + side * lift
     # a text wider than its span keeps clear of the extension lines: past the line, where they end
-    second = across - (h + style.text_gap) if k else line[1] - style.beyond - lift
+    second = across + side * (h + style.text_gap) if k else line[1] - style.beyond - lift
     out_by = style.tick / 2 + 0.8 + wide / 2
     middle = (low + high) / 2
     places = [(middle, across)] if wide + 1.0 <= high - low else []
@@ -105,16 +108,18 @@ def level_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
 
 
 def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
-    """Dimensions of chains whose texts slide along their lines, or past them, where a leader runs through them."""
+    """Dimensions of chains whose texts slide along their lines, or past them, where leaders or notes are there."""
     out = list(dims)
     for i, d in enumerate(out):
-        if not leaders.lines_in(text_box(dim_text(d))):
+        now = text_box(dim_text(d))
+        if not leaders.lines_in(now) and not leaders.overlapped(now):
             continue
         texts = [text_box(dim_text(o)) for o in out if o is not d]
         others = Obstacles(texts, [r for o in out for r in dim_lines(o)[1:]])
         for trial in _elsewhere(d):
             box = text_box(dim_text(trial))
-            if not leaders.lines_in(box) and not others.overlapped(box) and not others.lines_in(box):
+            free = not leaders.lines_in(box) and not leaders.overlapped(box)
+            if free and not others.overlapped(box) and not others.lines_in(box):
                 out[i] = trial
                 break
     return out
@@ -126,9 +131,9 @@ def _elsewhere(d: Dim) -> list[Dim]:
     low, high = sorted((d.a[k], d.b[k]))
     room = max(high - low - width(d.text, d.height) - 1.0, 0.0)
     line = d.line[1 - k]
-    lift = abs(d.text_at[1 - k] - line)
+    near = d.text_at[1 - k] - line
     past = style.beyond + style.text_gap + d.height / 2
-    near, far = (lift, -past) if k == 0 else (-lift, -past - style.text_gap)
+    far = -past if k == 0 else math.copysign(past + style.text_gap, near)
     wide = width(d.text, d.height)
     slides = [(low + high) / 2 + f * room for f in (0.0, 0.5, -0.5, 0.25, -0.25, 0.4, -0.4)]
     shifts = [(low + high) / 2 + f * wide for f in (0.3, -0.3, 0.6, -0.6)]
@@ -138,7 +143,7 @@ def _elsewhere(d: Dim) -> list[Dim]:
 
 
 INDOORS = 25.0  # cost of showing a height of the roof on its other side
-OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0)  # tried beside the points, on top of the usual distance [mm]
+OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0, 50.0)  # tried beside the points, on top of the usual distance [mm]
 
 
 def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> list[Dim]:
@@ -204,7 +209,8 @@ def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette,
     main, *extensions = dim_lines(bare)
     (x0, y0), (x1, y1) = main
     cost = 6 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))
-    cost += 1.5 * taken.crossed(*main) + 40 * taken.boxes_on(*main)
+    crossed = taken.crossed(*main)
+    cost += 4 * crossed + 20 * max(crossed - 2, 0) + 40 * taken.boxes_on(*main)
     for p, q in extensions:
         run = abs(p[0] - q[0]) + abs(p[1] - q[1])
         under = edge.share((min(p[0], q[0]) - 0.2, min(p[1], q[1]) - 0.2, max(p[0], q[0]) + 0.2, max(p[1], q[1]) + 0.2))
@@ -218,7 +224,8 @@ def _under(
     """What is under each of some texts."""
     boxes = [grown(text_box(dim_text(d)), 0.4) for d, _ in texts]
     out = []
-    for box, over, lines in zip(boxes, *(t.tolist() for t in taken.touched(boxes)), strict=True):
+    found = (*taken.touched(boxes), edge.edges_in(boxes))
+    for box, over, lines, edges in zip(boxes, *(t.tolist() for t in found), strict=True):
         outside = box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
-        out.append(22 * edge.share(box) + 30 * over + 20 * lines + (200.0 if outside else 0.0))
+        out.append(8 * edge.share(box) + EDGE * min(edges, 6.0) + 30 * over + 20 * lines + (200.0 if outside else 0.0))
     return out

@@ -12,7 +12,7 @@ from detailgen.sheet.plane import Placing
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import units_of
-from detailgen.units import format_length
+from detailgen.units import format_length, parse_length
 
 Side = Literal["left", "right", "bottom", "top", "inside"]
 ALWAYS_WITH_LIMIT = ("flashing_height",)  # measures whose limit is printed even where room is scarce
@@ -25,6 +25,7 @@ class Wanted:
 
     Attributes:
         short: the text without the limit, for a crowded place; empty where the limit must be shown.
+        turned: the sheet is turned over when it is finished: what is to stand left of a line is laid out right of it.
     """
 
     id: str
@@ -35,6 +36,7 @@ class Wanted:
     text: str
     value: float
     short: str = ""
+    turned: bool = False
 
     def span(self, placing: Placing) -> tuple[float, float]:
         """Low and high end along the measured direction [paper mm]."""
@@ -142,6 +144,10 @@ def overall(
     a = min((p for w in row for p in (w.a, w.b)), key=lambda p: p[k])
     b = max((p for w in row for p in (w.a, w.b)), key=lambda p: p[k])
     value = abs(b[k] - a[k])
+    units = units_of(settings)
+    numbers = [parse_length(format_length(v, units), units) for v in (*(w.value for w in row), value)]
+    if abs(sum(numbers[:-1]) - numbers[-1]) > 1e-6:
+        return None  # its rounded parts do not add up to it: a chain that does not close is worse than none
     return replace(row[0], id=f"{row[0].id}+", a=a, b=b, text=_text(value, "", settings), value=value)
 
 

@@ -25,11 +25,7 @@ def flipped(item: Item, axis: float) -> Item:
         other = {"left": "right", "right": "left", "centre": "centre"}
         return replace(item, at=p(item.at), anchor=other[item.anchor])  # type: ignore[arg-type]
     if isinstance(item, Dim):
-        line = p(item.line)
-        text = p(item.text_at)
-        if item.axis == "y" and not item.level:  # read from the right: the text stays left of its line
-            text = (line[0] + item.text_at[0] - item.line[0], item.text_at[1])
-        return replace(item, a=p(item.a), b=p(item.b), line=line, text_at=text)
+        return replace(item, a=p(item.a), b=p(item.b), line=p(item.line), text_at=p(item.text_at))
     assert isinstance(item, Note)
     lines = tuple(flipped(t, axis) for t in item.lines)
     return replace(item, lines=lines, leader=ring(item.leader), more=tuple(ring(m) for m in item.more))  # type: ignore[arg-type]

@@ -28,8 +28,10 @@ from detailgen.sheet.style import drafting
 NEVER = 1e6
 CROSS = 400.0  # cost of two leaders that cross
 CLOSE = 25.0  # cost of two leaders that run in one line, less with their distance
+ONE = 200.0  # cost of two leaders that cannot be told apart, more than that
+SPLIT = 0.8  # from here on they can [mm]
 APART = 1.8  # leaders nearer than this seem to touch [mm]
-OPTIONS = 6  # leaders per note among which the best set is chosen
+OPTIONS, EVERY = 6, 24  # leaders per note among which the best set is chosen, and at last
 TRIES, PAIRS, FINE = 5, 3, 3  # notes turned, pairs parted in one round; how many of those are tried to the end
 
 
@@ -117,7 +119,7 @@ def conflicts(leaders: Sequence[Ring]) -> Array:
     points = three[:, :2].reshape(-1, 2)  # tips and elbows
     gap = to_segments(points, a, b).reshape(n, 2, n, 2).min(axis=(1, 3))
     gap = np.minimum(gap, gap.T)
-    cost = np.where(cross, CROSS, np.where(gap < APART, CLOSE * (APART - gap), 0.0))
+    cost = np.where(cross, CROSS, np.where(gap < APART, CLOSE * (APART - gap) + ONE * (gap < SPLIT), 0.0))
     np.fill_diagonal(cost, 0.0)
     return np.asarray(cost)
 
@@ -159,12 +161,12 @@ class Rules:
     fixed: tuple[Ring, ...] = ()
 
 
-def settle(order: Sequence[Target], rules: Rules) -> Stack | None:
+def settle(order: Sequence[Target], rules: Rules, most: int = OPTIONS) -> Stack | None:
     """Rungs and leaders for one order of notes, each leader chosen among its best against all the others."""
     rungs = stack(order, rules.step, rules.gap)
     if rungs is None:
         return None
-    options = [t.leaders(r)[:OPTIONS] for t, r in zip(order, rungs, strict=True)]
+    options = [t.leaders(r)[:most] for t, r in zip(order, rungs, strict=True)]
     every = [o for some in options for o in some]
     clash = conflicts([*(r for _, r in every), *rules.fixed])
     n = len(every)
@@ -212,6 +214,10 @@ def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 24) -> Stack 
         if found is None:
             break
         best = found
+    if best.clashes.any():  # once more with every leader there is
+        by_id = {t.id: t for t in targets}
+        last = settle([by_id[p.id] for p in best.placed], rules, EVERY)
+        best = last if last is not None and last.cost < best.cost else best
     return best
 
 

@@ -10,7 +10,7 @@ from detailgen.section.model import CutPlane, Fastener, Mark, Point, Ring, Secti
 from detailgen.sheet.lines import cased, sentence, text_box
 from detailgen.sheet.model import Area, Item, Stroke, Text
 from detailgen.sheet.obstacles import Obstacles
-from detailgen.sheet.plane import Box, Placing, box_of, grown
+from detailgen.sheet.plane import Box, Placing, box_of, crossing, grown
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
@@ -58,7 +58,7 @@ def room_above(section: Section, placing: Placing) -> float:
     out = max((b[3] + max(h, 4.0) - top for b, h in planted), default=0.0)
     for m in section.marks:
         if m.kind == "slope":
-            out = max(out, max(y for _, y in _above(placing.ring(m.points), planted)) + 5.0 - top)
+            out = max(out, max(y for _, y in _above(placing.ring(m.points), planted)) + 5.0 + min(UP) - top)
     return max(out, 0.0)
 
 
@@ -115,6 +115,7 @@ def labels(
     """EXTERIOR, INTERIOR and the like: near their hint, in the same open space, free of parts and of other texts."""
     h = drafting().text.label
     out: list[Text] = []
+    cuts = [(placing.point(c.a), placing.point(c.b)) for c in section.cuts]
     for m in section.marks:
         if m.kind != "label":
             continue
@@ -130,10 +131,11 @@ def labels(
             if box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]:
                 continue
             cost = math.hypot(dx, dy) + 900 * edge.share(box) + 250 * taken.overlapped(box) + 180 * taken.lines_in(box)
+            cost += 120 * bool(edge.edges_in([box])[0])
             if best is not None and cost >= best[0]:
                 continue
-            if edge.between(hint, at):
-                cost += 300
+            if edge.between(hint, at) or any(crossing(hint, at, a, b) for a, b in cuts):
+                cost += ELSEWHERE
             if best is None or cost < best[0]:
                 best = (cost, text)
         if best is not None:
@@ -142,6 +144,7 @@ def labels(
     return out
 
 
+ELSEWHERE = 2000.0  # cost of a label in another space than its own
 STEPS = sorted(
     ((6.0 * i, 6.0 * j) for i in range(-13, 9) for j in range(-16, 17)), key=lambda s: (math.hypot(*s), s)
 )

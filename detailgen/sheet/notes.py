@@ -24,6 +24,7 @@ from detailgen.sheet.wording import Subject
 STEP = 1.0  # distance of two rungs [mm]
 STEEPER, TINY = 5.0, 8.0  # cost of the steeper leader, of a hardly visible elbow
 LENGTH = 0.03  # cost of an oblique run per mm
+UNLIKE = 1.8  # leaders nearer to each other than this are alike [mm]
 COVERED = 3.0  # cost of a tip on a sheet that lies under another one
 Terminator = Literal["arrow", "dot"]
 
@@ -214,10 +215,13 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
         oblique[fits] = angle
     cost[:, column.closed(d.height)] = np.inf
 
+    lean = p[:, 1] / math.tan(math.radians(style.angle))
+
     @cache
     def leaders(rung: int) -> list[tuple[float, Ring]]:
         y = float(ys[rung])
-        some = [int(m) for m in np.argsort(cost[:, rung], kind="stable")[:12] if cost[m, rung] < NEVER]
+        order = np.argsort(cost[:, rung], kind="stable")
+        some = _unlike(order[cost[order, rung] < NEVER], p[:, 0] + np.where(y >= p[:, 1], -lean, lean))
         paths = [leader_path((float(p[m, 0]), float(p[m, 1])), y, end, float(oblique[m, rung])) for m in some]
         if not paths:
             return [(NEVER, ((float(p[0, 0]), float(p[0, 1])), (end, y)))]
@@ -225,11 +229,18 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
         out = [(float(cost[m, rung] + c), r) for m, c, r in zip(some, met.tolist(), paths, strict=True)]
         return sorted(out, key=lambda o: o[0])
 
-    lean = p[:, 1] / math.tan(math.radians(style.angle))
     rising = ys[None, :] >= p[:, 1:2]
     up = _best(np.where(rising, cost, NEVER), p[:, 0] - lean)
     down = _best(np.where(rising, NEVER, cost), p[:, 0] + lean)
     return Target(d.subject.id, d.height, cost.min(axis=0), up, down, leaders)
+
+
+def _unlike(order: NDArray[np.int64], lines: Array, most: int = 16) -> list[int]:
+    """The first of some tips: half of them such that no two leaders lie in a line, then the others as they come."""
+    _, first = np.unique(np.floor(lines[order] / UNLIKE), return_index=True)
+    apart = np.sort(first)[: most // 2]
+    rest = np.setdiff1d(np.arange(min(len(order), 2 * most)), apart)[: most - len(apart)]
+    return np.asarray(order[np.sort(np.concatenate((apart, rest)))]).tolist()  # type: ignore[no-any-return]
 
 
 def _best(cost: Array, place: Array) -> tuple[float, float]:

@@ -56,14 +56,14 @@ class Obstacles:
 
     def lines_in(self, box: Box) -> int:
         """How many lines pass a box."""
-        return int((_inside(self._both[1], np.array([box])) > TOUCH).sum())
+        return int((inside_boxes(self._both[1], np.array([box])) > TOUCH).sum())
 
     def touched(self, boxes: Sequence[Box]) -> tuple[Array, Array]:
         """How many boxes each of some boxes overlaps, and how many lines pass it."""
         own, lines = self._both
         b = np.array(boxes)
         hit = (own[:, 0] < b[:, 2:3]) & (own[:, 2] > b[:, 0:1]) & (own[:, 1] < b[:, 3:4]) & (own[:, 3] > b[:, 1:2])
-        return hit.sum(axis=1), (_inside(lines[None], b[:, None]) > TOUCH).sum(axis=1)
+        return hit.sum(axis=1), (inside_boxes(lines[None], b[:, None]) > TOUCH).sum(axis=1)
 
     def crossed(self, a: Point, b: Point) -> int:
         """How many lines a line crosses."""
@@ -78,10 +78,10 @@ class Obstacles:
 
     def boxes_on(self, a: Point, b: Point) -> int:
         """How many boxes a line passes."""
-        return int((_inside(np.array([[a, b]]), self._both[0]) > TOUCH).sum())
+        return int((inside_boxes(np.array([[a, b]]), self._both[0]) > TOUCH).sum())
 
 
-def _inside(lines: Array, boxes: Array) -> Array:
+def inside_boxes(lines: Array, boxes: Array) -> Array:
     """Length of lines (…, 2, 2) in boxes (…, 4) [mm]; the leading axes are broadcast."""
     px, py = lines[..., 0, 0], lines[..., 0, 1]
     dx, dy = lines[..., 1, 0] - px, lines[..., 1, 1] - py

@@ -18,9 +18,9 @@ from detailgen.sheet.strips import batt, farthest, longest, middle_line, on_line
 from detailgen.sheet.style import drafting
 
 Medium = Literal["picture", "dxf"]
-SEAM = 0.11  # white on each side of the line where two solid sheets touch, so that laps read as separate [mm]
+SEAM = 0.125  # white on each side of the line where two solid sheets touch, so that laps read as separate [mm]
+TAPERED = 1.5  # a part so much thicker than its nominal thickness is a wedge: it is hatched by its mean one
 SOLID_UPTO = 3.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
-BLACK, METAL, GREY = "#000000", "#303030", "#9a9a9a"
 BLACK_LAYERS = ("membrane", "flashing.memb")
 
 
@@ -55,7 +55,9 @@ def part_items(section: Section, placing: Placing, catalogue: Catalogue, standar
     for part in section.parts:
         for ring in part.rings:
             paper = placing.ring(ring)
-            t = part.thickness / placing.k if part.thickness and not part.thin else mean_thickness(paper)
+            t = mean_thickness(paper)
+            if part.thickness and not part.thin and t < TAPERED * part.thickness / placing.k:
+                t = part.thickness / placing.k
             job = _Job(part, paper, t, looks[part.id], cuts, seams, medium)
             a, s = job.items(catalogue)
             areas += a
@@ -173,11 +175,15 @@ class _Job:
     def solid(self) -> tuple[list[Area], list[Stroke]]:
         """Solid: black for the waterproofing, dark for metal, grey with an outline where it is thick."""
         thin = self.t < SOLID_UPTO
-        pen = drafting().pen
+        pen, fills = drafting().pen, drafting().fill
         if not thin:
-            return [self.area(fill=GREY, layer="fill")], self.outline(min(self.look.pen, 0.35))
+            return [self.area(fill=fills.thick, layer="fill")], self.outline(min(self.look.pen, 0.35))
         black = self.look.layer in BLACK_LAYERS
-        fill = self.area(fill=BLACK if black else METAL, layer=self.look.layer if black else "fill")
+        soft = self.look.layer == "sealant"
+        if soft and self.medium == "picture" and not self.part.thin:
+            return [self.area(fill=fills.seal, layer="fill")], self.outline(pen.thin)
+        colour = fills.water if black else fills.seal if soft else fills.metal
+        fill = self.area(fill=colour, layer=self.look.layer if black else "fill")
         if self.medium == "dxf":
             strokes = [self.spine()] if self.part.thin and black else self.outline(pen.thin)
             return [fill], strokes

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from detailgen.catalogue import Catalogue
@@ -35,12 +35,12 @@ class Plan:
     @staticmethod
     def of(
         section: Section, measures: Mapping[str, Any], findings: Sequence[Any], catalogue: Catalogue,
-        settings: SheetSettings, k: float,
+        settings: SheetSettings, k: float, *, turned: bool = False,
     ) -> Plan:
-        """The plan of an unmirrored section at one scale."""
+        """The plan of an unmirrored section at one scale; `turned` if the sheet is turned over in the end."""
         size = catalogue.sheet_size(settings.size)
         unit = Placing(k, (0.0, 0.0))
-        some = wanted(section.dimensions, measures, findings, settings)
+        some = [replace(w, turned=turned) for w in wanted(section.dimensions, measures, findings, settings)]
         sides = {"left": "left", "right": "left", "bottom": "bottom", "top": "top"}
 
         def rows(side: str) -> list[list[Wanted]]:
@@ -52,7 +52,7 @@ class Plan:
         brk = drafting().brk.over + 1.0
         zones = Zones(
             max(depth(len(left)), 3.0) + 2.0, level_width(section, settings) + (2.0 if section.levels else 0.0),
-            max(depth(len(bottom)), brk) + 2.0, max(depth(len(top)), 5.0, room_above(section, unit)) + 2.0,
+            max(depth(len(bottom)), brk) + 2.0, max(depth(len(top)), 5.0, room_above(section, unit)),
         )
         band = Band.of(size, section, catalogue, settings)
         layout = divided(section, size, k, zones, band.height)

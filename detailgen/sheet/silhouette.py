@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from detailgen.section.model import Point, Ring
 from detailgen.sheet.hatch import clip
+from detailgen.sheet.obstacles import inside_boxes
 from detailgen.sheet.plane import Box
 
 Array = NDArray[np.float64]
@@ -68,6 +69,11 @@ class Silhouette:
         cells = max(round((box[2] - box[0]) / GRID), 1) * max(round((box[3] - box[1]) / GRID), 1)
         b, d = max(b, min(a + 1, columns)), max(d, min(c + 1, rows))
         return min(float(sums[d, b] - sums[c, b] - sums[d, a] + sums[c, a]) / cells, 1.0)
+
+    def edges_in(self, boxes: Sequence[Box]) -> Array:
+        """Length of outlines in each of some boxes [mm]."""
+        lines = np.stack((self.a, self.b), axis=1)
+        return np.asarray(inside_boxes(lines[None], np.array(boxes)[:, None]).sum(axis=1))
 
     @cached_property
     def _sums(self) -> tuple[Array, Point]:

@@ -92,9 +92,9 @@ def without_collinear(ring: Ring) -> list[Point]:
 
 def batt(width: float, t: float) -> list[Point]:
     """Loops over the full thickness: x = p u / 2π + 0.22 p sin 2u, y = t/2 (1 − cos u), whole periods (own curve)."""
-    n = max(1, round(width / (0.62 * t)))
+    n = max(1, round(width / max(0.62 * t, 3.6)))  # loops closer than that run together in print
     p = width / n
-    steps = 24 * n
+    steps = 48 * n
     us = [math.tau * n * i / steps for i in range(steps + 1)]
     return [(p * u / math.tau + 0.22 * p * math.sin(2 * u), t / 2 * (1 - math.cos(u))) for u in us]
 

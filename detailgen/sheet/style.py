@@ -80,6 +80,16 @@ class HatchStyle:
 
 
 @dataclass(frozen=True, slots=True)
+class Fills:
+    """Colours of solids: the waterproofing, thin metal, sealants, thick solids."""
+
+    water: str
+    metal: str
+    seal: str
+    thick: str
+
+
+@dataclass(frozen=True, slots=True)
 class NoteStyle:
     """The column of notes [mm]."""
 
@@ -101,6 +111,7 @@ class Drafting:
     brk: BreakStyle
     hatch: HatchStyle
     notes: NoteStyle
+    fill: Fills
 
 
 @cache
@@ -121,4 +132,5 @@ def drafting() -> Drafting:
         BreakStyle(**row("break")),
         HatchStyle(**row("hatch")),
         NoteStyle(**row("notes")),
+        Fills(**row("fill")),
     )
