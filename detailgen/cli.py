@@ -210,12 +210,16 @@ def _one_of(kind: str, allowed: Sequence[str]) -> Callable[[click.Context, click
 )
 @click.option("--scale", help='Scale, such as 1:5 or 3" = 1\'-0"; else that of the file, else chosen to fit.')
 @click.option("--force", is_flag=True, help="Replace drawings that were changed by hand.")
+@click.option("--review", "reviewed", is_flag=True, help="Say what a draughtsman would send back on each sheet.")
+@click.option("--strict", is_flag=True, help="Review, and leave with exit code 1 if a sheet has a fault.")
 def draw(
     file: Path,
     ids: tuple[str, ...],
     out: Path,
     formats: tuple[str, ...],
     force: bool,
+    reviewed: bool,
+    strict: bool,
     **on_paper: Any,
 ) -> int:
     """Draw details of FILE: one sheet each, in every format asked for."""
@@ -224,12 +228,14 @@ def draw(
     project = _load(file).on_paper(**on_paper)
     details = _chosen(project, ids)
     failed = sum(_each(details, _failed))  # builds every section before a single file is written
-    folder, refused = Folder(out), list[Problem]()
+    folder, refused, faults = Folder(out), list[Problem](), 0
     for number, detail in enumerate(details, 1):
         _progress(number, len(details), detail.id)
         [files] = _each([detail], lambda d: {f"{d.id}.{f}": d.render(f) for f in formats})
         for part in detail.sheet().overflow if set(formats) - {"json"} else ():
             _say(f"warning: {detail.id}: does not fit on the sheet: {part}")
+        if reviewed or strict:
+            faults += _reviewed(detail)
         try:
             written = folder.write(files, force=force)
         except InputError as error:
@@ -241,7 +247,17 @@ def draw(
         return _errors(refused)
     if failed:
         _say(f"{failed} required rule{'s' * (failed > 1)} failed; see: detailgen check {file}")
-    return FAILS if failed else HOLDS
+    return FAILS if failed or (strict and faults) else HOLDS
+
+
+def _reviewed(detail: Detail) -> int:
+    """Prints the faults of a sheet; how many."""
+    found = detail.review()
+    for fault in found:
+        _say(f"review: {detail.id}: {fault}")
+    if not found:
+        _say(f"review: {detail.id}: no fault")
+    return len(found)
 
 
 def _failed(detail: Detail) -> int:

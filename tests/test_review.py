@@ -5,12 +5,13 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
-from details import read
+from details import parapet, read
 from handmade import box, part
 from test_sheet import METRIC, ROWS, roof, sheet
-from trade_plausible import project
+from trade_plausible import project, to_toml
 
 import detailgen
+from detailgen.cli import run
 from detailgen.errors import BuildError
 from detailgen.section.model import CutPlane, Dimension, Level, Mark, Section
 from detailgen.sheet import review
@@ -356,6 +357,15 @@ def test_every_row_has_a_seeded_fault_and_says_why():
         assert row.why and row.unit and (row.most is None) != (row.least is None)
 
 
+def test_a_drain_parts_the_water_line_and_a_gap_beside_it_does_not_hide():
+    for beside, broken in ((0.1, False), (0.4, True)):
+        made, drawn = gap(20.0)
+        halves = (box(5 * 100, 600, 500 + 20, 620), box(580, 600, 5 * (120 - beside), 620))
+        body = replace(part("drain", "cast-iron", "hardware", *halves), watertight=True)
+        found = {f.kind for f in review(made, replace(drawn, parts=(*drawn.parts, body)))}
+        assert ("water line broken" in found) == broken
+
+
 def test_a_chain_that_closes_is_no_fault():
     assert "chain does not close" not in found(closed_chain(unclosed()))
 
@@ -417,3 +427,23 @@ def test_a_random_valid_roof_makes_a_sheet_without_a_fault(seed):
         pytest.skip("the condition refuses it")
     assert not made.overflow
     assert [str(f) for f in detail.review()] == []
+
+
+# ------------------------------------------------------------------------------------------ the command
+def drawn(tmp_path, capsys, *options, size="A2"):
+    tables = parapet("mm")
+    tables["sheet"] = {"size": size}
+    (tmp_path / "roof.toml").write_text(to_toml(tables), encoding="utf-8")
+    code = run(["draw", str(tmp_path / "roof.toml"), "--format", "svg", "--out", str(tmp_path / "out"), *options])
+    return code, capsys.readouterr().err
+
+
+def test_the_command_says_what_a_draughtsman_would_send_back(tmp_path, capsys):
+    assert "review" not in drawn(tmp_path, capsys)[1]
+    assert drawn(tmp_path, capsys, "--review") == (0, "review: P1: no fault\n")
+
+
+def test_the_command_fails_for_a_bad_sheet_only_if_asked(tmp_path, capsys):
+    code, said = drawn(tmp_path, capsys, "--review", "--scale", "1:2", size="A4")
+    assert "review: P1: " in said and "no fault" not in said and code == 0
+    assert drawn(tmp_path, capsys, "--strict", "--scale", "1:2", size="A4")[0] == 1

@@ -108,7 +108,8 @@ def faults_of(items: Sequence[Item], drawn: Section, placing: Placing) -> list[R
     """Faults of leaders and dimensions among those items, as the reviewer finds them."""
     sheet = Sheet("", "", "", (1e4, 1e4), placing.k, placing.origin, tuple(items), "", "metric")
     rows = limits()
-    return [r for test in (*leaders.TESTS, words.pairs) for r in test(Case(sheet, drawn)) if rows[r.kind].broken(r.value)]
+    tests = (*leaders.TESTS, words.pairs)
+    return [r for test in tests for r in test(Case(sheet, drawn)) if rows[r.kind].broken(r.value)]
 
 
 def _taken(items: Sequence[Item]) -> Obstacles:

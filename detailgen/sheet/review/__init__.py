@@ -18,7 +18,13 @@ from detailgen.sheet.settings import SheetSettings
 __all__ = ["Case", "Fault", "Limit", "Reading", "limits", "readings", "review", "texts_of"]
 
 TESTS: tuple[Callable[[Case], Iterator[Reading]], ...] = (
-    *words.TESTS, *leaders.TESTS, *named.TESTS, *numbers.TESTS, *asked.TESTS, *linework.TESTS, *inked.TESTS
+    *words.TESTS,
+    *leaders.TESTS,
+    *named.TESTS,
+    *numbers.TESTS,
+    *asked.TESTS,
+    *linework.TESTS,
+    *inked.TESTS,
 )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from detailgen.section.model import Point
-from detailgen.sheet.flat import Flat, flatten
+from detailgen.sheet.flat import Flat, Run, flatten
 from detailgen.sheet.hatch import clip
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Text
@@ -27,13 +27,15 @@ STEP = 0.5  # and every line as pieces of about this length [mm]
 def segments(flat: Flat) -> tuple[Array, Array]:
     """All lines and fills as segments (n, 2, 2) [mm] with their pens (n,) [mm]."""
     lines, pens = [], []
+    drawn = [_of(run) for run in flat.strokes if not isinstance(run.lines, np.ndarray)]
+    if drawn:
+        found, width = _once(np.concatenate([f for f, _ in drawn]), np.concatenate([w for _, w in drawn]))
+        lines.append(found)
+        pens.append(width)
     for run in flat.strokes:
         if isinstance(run.lines, np.ndarray):
-            found = run.lines
-        else:
-            found = np.concatenate([np.stack((p[:-1], p[1:]), axis=1) for p in run.lines if len(p) > 1])
-        lines.append(found)
-        pens.append(np.full(len(found), run.width))
+            lines.append(run.lines)
+            pens.append(np.full(len(run.lines), run.width))
     for fill in flat.fills:
         if fill.colour.lower() != "#ffffff":
             found = clip(fill.rings, ((0.0, 0.0, ROW / 2, 0.0, ROW),))
@@ -42,6 +44,23 @@ def segments(flat: Flat) -> tuple[Array, Array]:
     if not lines:
         return np.empty((0, 2, 2)), np.empty(0)
     return np.concatenate(lines), np.concatenate(pens)
+
+
+def _of(run: Run) -> tuple[Array, Array]:
+    """The segments of a run of polylines, and their pens."""
+    found = np.concatenate([np.stack((p[:-1], p[1:]), axis=1) for p in run.lines if len(p) > 1])
+    return found, np.full(len(found), run.width)
+
+
+def _once(lines: Array, pens: Array) -> tuple[Array, Array]:
+    """The same without segments that lie on another one: two parts that touch draw their common edge once."""
+    order = np.argsort(-pens, kind="stable")
+    ends = np.round(lines[order], 3)
+    turned = (ends[:, 0, 0] > ends[:, 1, 0]) | ((ends[:, 0, 0] == ends[:, 1, 0]) & (ends[:, 0, 1] > ends[:, 1, 1]))
+    ends[turned] = ends[turned][:, ::-1]
+    _, first = np.unique(ends.reshape(-1, 4), axis=0, return_index=True)
+    keep = order[np.sort(first)]
+    return lines[keep], pens[keep]
 
 
 def darkness(colour: str) -> float:

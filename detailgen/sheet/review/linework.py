@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations, pairwise
 
@@ -20,7 +19,7 @@ BLACK = "#000000"
 
 def breaks(case: Case) -> Iterator[Reading]:
     """A break line on every cut, and nothing heavy along it."""
-    section = case.drawn or case.true
+    section = case.true or case.drawn
     along = limits()["heavy line on a break"].more["along"]
     for cut in section.cuts if section else ():
         a, b = case.placing.point(cut.a), case.placing.point(cut.b)
@@ -91,7 +90,7 @@ def water(case: Case) -> Iterator[Reading]:
         joined = shapely.union_all([p if p.is_valid else shapely.make_valid(p) for p in pieces])
         whole = list(getattr(joined, "geoms", [joined]))
         at = whole[0].representative_point()
-        yield Reading("water line broken", _gap(whole), "waterproofing", (at.x, at.y))
+        yield Reading("water line broken", _gap(whole, _bodies(case, sheets)), "waterproofing", (at.x, at.y))
     for a in black:
         if a.part and parts[a.part].role != "waterproofing":
             yield Reading("second heavy line", mean_thickness(a.rings[0]), a.part, a.rings[0][0])
@@ -104,14 +103,27 @@ def _carries(p: Part) -> bool:
     return p.role == "waterproofing" and p.thin and p.kind != "underlay" and p.view == "cut"
 
 
-def _gap(pieces: Sequence[shapely.Geometry]) -> float:
-    """The widest of the gaps that must be closed to join all pieces [mm] (spanning tree after Prim)."""
-    joined, rest, widest = [pieces[0]], list(pieces[1:]), 0.0
-    while rest:
-        step, i = min((min(p.distance(q) for q in joined), i) for i, p in enumerate(rest))
-        widest = max(widest, step)
-        joined.append(rest.pop(i))
-    return widest if math.isfinite(widest) else 1e6
+def _bodies(case: Case, sheets: set[str]) -> list[shapely.Geometry]:
+    """What goes through a roof and parts its line: drains, pipes, sleeves; both sides of one cut body are one."""
+    assert case.drawn is not None
+    rings: dict[str, list[shapely.Geometry]] = {}
+    for p in case.drawn.parts:
+        if p.watertight and p.id not in sheets:
+            rings.setdefault(p.kind, []).extend(shapely.Polygon(case.placing.ring(r)) for r in p.rings)
+    return [shapely.union_all(some) for some in rings.values()]
+
+
+def _gap(pieces: Sequence[shapely.Geometry], bodies: Sequence[shapely.Geometry]) -> float:
+    """The widest of the gaps that must be closed to join all pieces, over bodies too [mm] (after Kruskal)."""
+    nodes = [*pieces, *bodies]
+    home = list(range(len(nodes)))
+    steps = sorted((nodes[i].distance(nodes[j]), i, j) for i, j in combinations(range(len(nodes)), 2))
+    for step, i, j in [(0.0, 0, 0), *steps]:
+        old, new = home[i], home[j]
+        home = [new if h == old else h for h in home]
+        if len({home[n] for n in range(len(pieces))}) == 1:
+            return float(step)
+    return 0.0
 
 
 def layers(case: Case) -> Iterator[Reading]:

@@ -75,8 +75,12 @@ def _bar(case: Case, unit: Text, per_label: float) -> float:
     values = sorted(float(t.text.split()[0]) for t in same if re.fullmatch(r"\d+( mm| in)?", t.text))
     low = unit.at[1] + unit.height
     boxes: list[tuple[Point, ...]] = [
-        s.points for s in case.strokes
-        if isinstance(s, Stroke) and s.closed and s.layer == "symb" and len(s.points) == 4
+        s.points
+        for s in case.strokes
+        if isinstance(s, Stroke)
+        and s.closed
+        and s.layer == "symb"
+        and len(s.points) == 4
         and low <= min(y for _, y in s.points) <= low + 2.0
     ]
     edges = sorted({round(x, 6) for b in boxes for x, _ in b})
