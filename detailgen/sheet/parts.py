@@ -20,7 +20,7 @@ from detailgen.sheet.style import drafting
 Medium = Literal["picture", "dxf"]
 SEAM = 0.125  # white on each side of the line where two solid sheets touch, so that laps read as separate [mm]
 TAPERED = 1.5  # a part so much thicker than its nominal thickness is a wedge: it is hatched by its mean one
-SOLID_UPTO = 3.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
+SOLID_UPTO = 2.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
 BLACK_LAYERS = ("membrane", "flashing.memb")
 
 
