@@ -402,6 +402,8 @@ ITEM = '[items.x]\nrole = "board"\nlayer = "board"\ntrade = "t"\nna = "X"\neu = 
         ('[materials.xps]\nlayer = "insulaton"\n', "materials.xps.layer", "did you mean 'insulation'?"),
         ('[materials.xps]\nhatch = "rigid"\n', "materials.xps.hatch", "no hatch of that name"),
         ('[materials.xps]\nna = "Board"\n', "materials.xps.na", "must be in capitals"),
+        ("[materials.xps]\neu = \"Board {\"\n", "materials.xps.eu", "braces do not close"),
+        ("[items.coping]\neu = \"Cap {t.real}\"\n", "items.coping.eu", "one plain name"),
         ("[materials]\nxps = 3\n", "materials.xps", "must be a table"),
         ("materials = 3\n", "materials", "must be a table of rows"),
         ("[material.xps]\ndensity = 30\n", "material", "did you mean 'materials'?"),

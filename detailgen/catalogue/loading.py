@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import string
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -145,6 +146,9 @@ def _loose_ends(rows: Catalogue, tables: Mapping[str, Any], file: str) -> list[P
             row: Any = check[key]
             must("layer", row.layer, every_layer, f"{name}.{key}.layer")
             must("hatch", row.hatch, hatches, f"{name}.{key}.hatch")
+            for field, note in (("na", row.na), ("eu", row.eu)):
+                if fault := _bad_note(note):
+                    out.append(Problem(file, f"{name}.{key}.{field}", repr(note)[:60], fault))
     for key in tables.get("items", {}):
         must("material", rows.items[key].material, rows.materials, f"items.{key}.material")
         if host := rows.items[key].named_by:
@@ -189,6 +193,17 @@ def _not_a_layer(row: LayerRow) -> list[tuple[str, object, str]]:
         ("aci", row.aci, 1 <= row.aci <= 255, "must be a colour number 1 … 255"),
     ]
     return [(field, value, what) for field, value, right, what in checks if not right]
+
+
+def _bad_note(note: str) -> str:
+    """What is wrong with the places for sizes in a note, or nothing."""
+    try:
+        fields = [(name, how, turn) for _, name, how, turn in string.Formatter().parse(note) if name is not None]
+    except ValueError:
+        return "its braces do not close; a size stands in braces, such as {t}, a brace itself is {{ or }}"
+    if any(not name.isidentifier() or how or turn for name, how, turn in fields):
+        return "a size in braces is one plain name, such as {t}"
+    return ""
 
 
 def _in_capitals(note: str) -> bool:
