@@ -246,6 +246,14 @@ def test_the_schema_accepts_the_starter_file_and_refuses_a_wrong_one(tmp_path: P
     assert list(check.iter_errors(wrong))
 
 
+def test_a_row_with_two_limits_shows_the_one_that_is_broken(roof: Path) -> None:
+    rules = 'title = "two"\nextends = "european"\n[rules.eu-lap-field]\nminimum = "50 mm"\nmaximum = "60 mm"\n'
+    (roof / "two.toml").write_text(rules)
+    rows = detailgen(roof, "check", "roof.toml", "--rules", "two.toml").stdout.decode().splitlines()
+    row = next(r for r in rows if r.startswith("eu-lap-field "))
+    assert row.split()[1:10] == ["150", "mm", "max.", "60", "mm", "-90", "mm", "fails", "(advised)"]
+
+
 # ------------------------------------------------------------------------------------------ manners
 def test_a_reader_that_goes_away_is_no_error(roof: Path) -> None:
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}

@@ -235,11 +235,31 @@ def pack(tmp_path, text):
 def test_an_office_lays_its_rows_over_a_pack(tmp_path):
     own = pack(tmp_path, 'extends = "european"\n' + ROW + '[rules.eu-margin]\nminimum = "600 mm"\n')
     assert len(own.rules) == len(EU.rules) + 1 and own.name == "office"
-    assert own["eu-margin"].minimum == 600.0 and own["eu-margin"].source == EU["eu-margin"].source
+    assert own["eu-margin"].minimum == 600.0 and own["eu-margin"].how == EU["eu-margin"].how
     assert own.governing("flashing_height", {"slope": 0.02}).id == "own-height"
 
 
+def test_a_standard_is_not_quoted_for_a_limit_that_the_office_made(tmp_path):
+    row = 'title = "Our office"\nextends = "european"\n[rules.eu-flashing-height]\n'
+    standard = EU["eu-flashing-height"].source
+    assert (
+        pack(tmp_path, row + 'minimum = "200 mm"\n')["eu-flashing-height"].source
+        == f"Our office, in place of {standard}"
+    )
+    assert pack(tmp_path, row + 'reason = "Because."\n')["eu-flashing-height"].source == standard
+    assert (
+        pack(tmp_path, row + 'minimum = "9 in"\nsource = "Roof handbook"\n')["eu-flashing-height"].source
+        == "Roof handbook"
+    )
+
+
 WRONG_ROWS = {
+    "misspelt row of the pack": (
+        'extends = "european"\n[rules.eu-flashing-heigth]\nminimum = "200 mm"\n',
+        "rules.eu-flashing-heigth",
+        "eu-flashing-height",
+    ),
+    "less than the least": (ROW + 'maximum = "100 mm"\n', "rules.own-height.minimum", ""),
     "unknown key": (ROW + 'sorce = "x"\n', "rules.own-height.sorce", "source"),
     "unknown measure": (
         ROW.replace("flashing_height", "flashing_hight"),

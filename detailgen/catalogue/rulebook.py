@@ -90,11 +90,22 @@ def _read(path: Path) -> RulePack:
         if not isinstance(table, dict):
             problems.append(Problem(file, f"rules.{id}", repr(table)[:60], "must be a table"))
             continue
-        rows[id] = {**rows.get(id, {}), **table}
+        if id not in rows and "measure" not in table and (hint := near_miss(id, rows)):
+            problems.append(Problem(file, f"rules.{id}", "", f"is no rule of the pack {base}, and no whole row", hint))
+            continue
+        rows[id] = _over(rows.get(id, {}), table, str(data.get("title", path.stem)))
     rules = [_rule(id, table, path.stem, file, problems) for id, table in rows.items()]
     if problems:
         raise InputError(problems)
     return RulePack(path.stem, str(data.get("title", path.stem)), tuple(r for r in rules if r is not None))
+
+
+def _over(row: Mapping[str, Any], own: Mapping[str, Any], office: str) -> dict[str, Any]:
+    """An office's values over a row; a standard is not quoted for a limit that it does not give."""
+    changed = any(k in own and own[k] != row.get(k) for k in ("measure", "minimum", "maximum", "when"))
+    if row and changed and "source" not in own:
+        return {**row, **own, "source": f"{office}, in place of {row['source']}"}
+    return {**row, **own}
 
 
 def _tables(path: Path, data: dict[str, Any]) -> Any:
@@ -129,6 +140,9 @@ def _rule(id: str, table: dict[str, Any], pack: str, file: str, problems: list[P
     limits = {k: _limit(table[k], unit, file, f"{key}.{k}", problems) for k in ("minimum", "maximum") if k in table}
     if not limits:
         problems.append(Problem(file, key, "", "must give a minimum or a maximum"))
+    least, most = limits.get("minimum"), limits.get("maximum")
+    if least is not None and most is not None and least > most:
+        problems.append(Problem(file, f"{key}.minimum", repr(table["minimum"])[:60], "is more than the maximum"))
     when = _conditions(table.get("when", {}), file, f"{key}.when", problems)
     blind = _conditions(table.get("blind", {}), file, f"{key}.blind", problems)
     if len(problems) > before:

@@ -81,7 +81,7 @@ def _row(f: Finding, units: Units) -> tuple[str, ...]:
     unit = _kind(f.rule.measure, f.rule.unit)
     verdict = f.verdict if f.rule.severity == "required" or f.verdict != "fails" else f"fails ({f.rule.severity})"
     source = f.rule.source if f.rule.how in ("published", f.rule.source) else f"{f.rule.source} ({f.rule.how})"
-    sign = "min. " if f.rule.minimum is not None else "max. "
+    sign = "min. " if f.rule.minimum is not None and f.limit == f.rule.minimum else "max. "
     limit = sign + quantity(f.limit, unit, units) if f.limit is not None else "-"
     return f.rule.id, quantity(f.measured, unit, units), limit, quantity(f.margin, unit, units), verdict, source
 
