@@ -570,3 +570,29 @@ def test_a_rule_that_is_only_shown_beside_neither_governs_a_dimension_nor_is_cal
     texts = [str(x) for x in p.sheet().items]
     assert any('8 5/8" (8" MIN.)' in t for t in texts)
     assert not any("10 IN" in t and "DOES NOT HOLD" in t for t in texts)
+
+
+# ------------------------------------------------------------------------------------------ choices of the user
+def test_dimensions_in_two_unit_systems_are_both_made_from_the_true_value() -> None:
+    d = [Dimension("h", (0, 0), (0, 203.9), "y", "inside", "flashing_height")]
+    rules = [Finding(Rule("flashing_height", 150.0))]
+    assert texts(d, replace(METRIC, dual=True), findings=rules)["h"] == '204 [8"] (min. 150)'
+    assert texts(d, replace(INCH, dual=True), findings=rules)["h"] == '8" [204] (5 7/8" MIN.)'
+    made = sheet(replace(METRIC, dual=True, size="A2"))
+    assert [str(f) for f in review(made, roof(), roof(), replace(METRIC, dual=True))] == []
+    assert any("Values in brackets are inches" in t.text for t in texts_of(made))
+
+
+def test_the_program_chooses_the_smallest_sheet_without_a_fault_at_the_scale_of_details() -> None:
+    made = sheet(replace(METRIC, size="auto"))
+    assert made.k == 5.0 and not made.overflow
+    assert review(made, roof(), roof(), METRIC) == ()
+    smaller = [s for s in ROWS.sheets.values() if s.system == "metric" and s.width * s.height < math.prod(made.size)]
+    for s in smaller:
+        tried = sheet(replace(METRIC, size=s.name, scale=5.0))
+        assert tried.overflow or review(tried, roof(), roof(), METRIC)
+
+
+def test_a_sheet_of_the_programs_choice_is_the_largest_where_none_is_large_enough() -> None:
+    made = sheet(replace(METRIC, size="auto", scale=1.0))
+    assert made.name == "A1" and made.overflow

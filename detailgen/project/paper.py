@@ -33,6 +33,7 @@ def settings(project: Project, index: int) -> SheetSettings:
         zero=info.zero,
         digest=project.digest,
         version=__version__,
+        dual=project.paper.dual_dimensions,
     )
 
 

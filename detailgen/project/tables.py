@@ -105,14 +105,16 @@ class SheetTable(Model):
         scale: name of a scale, such as ``"1:5"``; chosen to fit if absent.
         dpi: of pictures.
         dxf_profile, dxf_version: of DXF files.
+        dual_dimensions: the other unit system stands in brackets behind every dimension.
         general: sentences added to the general notes.
     """
 
-    size: str | None = Field(None, description="name of a sheet size; by the units if absent")
+    size: str | None = Field(None, description="name of a sheet size, or auto; by the units if absent")
     scale: str | None = Field(None, description="name of a scale such as 1:5; chosen to fit if absent")
     dpi: int = Field(200, ge=50, le=1200, description="resolution of pictures")
     dxf_profile: DxfProfile = Field("full", description="DXF with native entities, or lines and texts for any reader")
     dxf_version: DxfVersion = Field("R2010", description="version of DXF files")
+    dual_dimensions: StrictBool = Field(False, description="the other unit system in brackets behind every dimension")
     general: tuple[str, ...] = Field((), max_length=20, description="sentences added to the general notes")
 
 

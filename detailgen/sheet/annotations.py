@@ -54,7 +54,9 @@ def annotated(
     ]
     items += levels(section, settings, placing, layout.levels, edge)
     noted = _Noted(section, drawn, catalogue, settings, plan)
-    room = (layout.box[0] - 30.0, layout.column.low, layout.column.x - 2.0, layout.column.high)
+    x0, y0, _, _ = catalogue.sheet_size(settings.size).usable
+    floor = y0 + plan.band.height + PAD  # the general notes stand in the column only
+    room = (layout.box[0] - 30.0, floor, layout.column.x - 2.0, layout.column.high)
     found: _Found | None = None
     for share, aware in EFFORTS:
         filled_to = min(max(share * (layout.box[3] - layout.box[1]) / layout.column.room, share / 2), 0.85)
@@ -65,7 +67,6 @@ def annotated(
     taken = _taken([*items, *found.dims, *found.notes])
     items += found.dims
     items += slopes(section, settings, placing, edge, taken, room)
-    x0 = catalogue.sheet_size(settings.size).usable[0]
     items += labels(section, settings, placing, edge, taken, (x0 + PAD, room[1], room[2], room[3]))
     return [*items, *found.notes], list(found.overflow)
 

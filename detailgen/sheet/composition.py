@@ -20,7 +20,9 @@ from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Item, Note, Sheet
 from detailgen.sheet.parts import part_items
 from detailgen.sheet.plan import Plan
+from detailgen.sheet.review import review
 from detailgen.sheet.settings import SheetSettings
+from detailgen.sheet.sizing import AUTO, smallest
 
 Drawn = Section | Callable[[float], Section]
 SMALLER = 3  # scales at which a section that fits is drawn, at most
@@ -47,7 +49,30 @@ def compose(
     Returns:
         A sheet whose `overflow` says what did not fit; a too large drawing is never shrunk by smaller text.
     """
-    findings = tuple(f for f in findings if f.rule.severity != "note")  # what is only shown beside does not govern
+    governing = tuple(f for f in findings if f.rule.severity != "note")  # what is only shown beside does not govern
+
+    def make(settings: SheetSettings) -> Sheet:
+        return _composed(section, drawn, measures, governing, catalogue, settings)
+
+    if settings.size != AUTO:
+        return make(settings)
+    flat = mirrored(section) if section.mirrored else section
+
+    def fits(settings: SheetSettings) -> bool:
+        plan = Plan.of(flat, {}, (), catalogue, settings, settings.scale or 1.0)
+        return not any(plan.layout.missing)
+
+    def faults(sheet: Sheet, settings: SheetSettings) -> int:
+        return len(review(sheet, drawn(sheet.k) if callable(drawn) else drawn, section, settings))
+
+    return smallest(catalogue, settings, fits, make, faults)
+
+
+def _composed(
+    section: Section, drawn: Drawn, measures: Mapping[str, Any], findings: Sequence[Any], catalogue: Catalogue,
+    settings: SheetSettings,
+) -> Sheet:
+    """The sheet of a section on a given size, at the largest scale on which it has room."""
     scales = [settings.scale] if settings.scale else standard_scales(settings, catalogue)
     best: _Attempt | None = None
     drawings = 0

@@ -12,7 +12,7 @@ from detailgen.sheet.plane import Placing
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import units_of
-from detailgen.units import format_length, parse_length
+from detailgen.units import INCH, METRIC, format_length, parse_length
 
 Side = Literal["left", "right", "bottom", "top", "inside"]
 ALWAYS_WITH_LIMIT = ("flashing_height",)  # measures whose limit is printed even where room is scarce
@@ -83,7 +83,10 @@ def wanted(
 
 
 def _text(value: float, limit: str, settings: SheetSettings) -> str:
-    text = format_length(value, units_of(settings))
+    units = units_of(settings)
+    text = format_length(value, units)
+    if settings.dual:  # both from the true value: never one from the other's rounding
+        text += f" [{format_length(value, METRIC if units is INCH else INCH)}]"
     return f"{text} ({limit})" if limit else text
 
 

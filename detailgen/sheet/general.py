@@ -19,6 +19,9 @@ def general_notes(section: Section, findings: Iterable[Any], settings: SheetSett
         out.append("Dimensions in feet and inches; written dimensions govern, do not scale.")
     else:
         out.append("Dimensions in millimetres, levels in metres; written dimensions govern, do not scale.")
+    if settings.dual:
+        other, govern = ("millimetres", "inches") if settings.units == "inch" else ("inches", "millimetres")
+        out.append(f"Values in brackets are {other}, converted from the true value; {govern} govern.")
     if section.levels:
         zero = f"the project's zero ({settings.zero})" if settings.zero else "the project's zero"
         out.append(f"Levels refer to {zero}.")

@@ -146,7 +146,7 @@ def labels(
 
 ELSEWHERE = 2000.0  # cost of a label in another space than its own
 STEPS = sorted(
-    ((6.0 * i, 6.0 * j) for i in range(-13, 9) for j in range(-16, 17)), key=lambda s: (math.hypot(*s), s)
+    ((6.0 * i, 6.0 * j) for i in range(-24, 25) for j in range(-20, 21)), key=lambda s: (math.hypot(*s), s)
 )
 
 

@@ -71,7 +71,8 @@ class SheetSettings:
     """How a section is put on paper.
 
     Attributes:
-        size: name in ``catalogue/sheets.toml``.
+        size: name in ``catalogue/sheets.toml``, or ``auto`` for the smallest sheet on which the drawing has no fault at
+            the usual scale of details.
         scale: section mm per paper mm (5 for 1:5); None chooses a standard scale.
         units: ``metric`` or ``inch``.
         wording: ``eu`` sentence case, ``na`` capitals.
@@ -84,6 +85,7 @@ class SheetSettings:
         zero: what the project's zero is, in words; may be empty.
         digest: digest of the input, printed in the title block and stored in the files.
         version: version of the program, likewise.
+        dual: the other unit system stands in brackets behind every dimension.
     """
 
     size: str = "A3"
@@ -100,3 +102,4 @@ class SheetSettings:
     zero: str = ""
     digest: str = ""
     version: str = ""
+    dual: bool = False
