@@ -260,3 +260,30 @@ def test_a_plot_of_nothing_says_what_is_needed(tmp_path: Path, capsys: pytest.Ca
     assert cli.run(["warmth", str(written(tmp_path)), "--plot", str(tmp_path / "x.jpg")]) == 2
     assert "a plot is written as" in capsys.readouterr().err
     assert not list(tmp_path.glob("x.*"))
+
+
+# ------------------------------------------------------------------------------------------ on a plumb line
+def test_the_sole_of_a_gutter_loses_more_than_the_field() -> None:
+    from detailgen.project import load
+
+    p = load(Path(__file__).resolve().parents[1] / "specs" / "ferry-hall.toml")
+    [found] = studies(p, "warmth")
+    soles = [n for n in found.numbers if n.id.startswith("u_sole_")]
+    assert [n.id for n in soles] == [f"u_sole_{d.id}" for d in p.details.values() if d.params.kind == "gutter"]
+    assert all(n.value > found.number("u0").value for n in soles)
+
+
+def test_a_plumb_line_through_the_open_field_gives_the_u_of_the_layers(tmp_path: Path) -> None:
+    from detailgen.physics.plumb import u_at
+
+    p = project(tmp_path)
+    section = p["P1"].section()
+    x = section.frame[2] - 5.0
+    u, slabs = u_at(section, x, ROWS, Films(0.10, 0.04))
+    buildup = p.context.buildups["planted"]
+    topping = next(s for s in slabs if "topping" in s.name)
+    roof = roof_of(buildup, ROWS, SIZES, "european", None, Falls(6000)).at(topping.thickness)
+    assert 40 < topping.thickness < 180
+    mat = next((s for s in slabs if s.name.startswith("protection")), None)
+    assert mat is None, "the mat lies over the sheet, in the wet"
+    assert u == pytest.approx(roof.u0(), rel=1e-6)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.physics.given import Family
-from detailgen.physics.model import Study
+from detailgen.physics.model import Number, Study
+from detailgen.physics.plumb import u_at
+from detailgen.physics.roof import films_of
 from detailgen.physics.scales import kilonewtons
 from detailgen.physics.stack import Falls, courses, thickness_range, with_falls
 from detailgen.physics.warmth import warmth
@@ -19,6 +22,7 @@ from detailgen.project.model import Project, parsed
 from detailgen.project.source import dotted
 from detailgen.section.buildup import BuildUp
 
+ISO = "ISO 6946:2017"
 Kind = Literal["water", "weight", "warmth"]
 
 
@@ -77,7 +81,29 @@ def falls_of(project: Project, buildup: BuildUp) -> Falls:
 
 def _warmth(project: Project, buildup: BuildUp) -> Study:
     c = project.context
-    return warmth(buildup, c.catalogue, c.sizes, family_of(project), project.climate, falls_of(project, buildup))
+    found = warmth(buildup, c.catalogue, c.sizes, family_of(project), project.climate, falls_of(project, buildup))
+    soles = tuple(_soles(project, buildup))
+    note = "Gutter soles: heat going straight up in the section as it is cut, no rain correction."
+    return replace(found, numbers=(*found.numbers, *soles), notes=(*found.notes, note)) if soles else found
+
+
+def _soles(project: Project, buildup: BuildUp) -> Iterator[Number]:
+    """U at the soles of the gutters on this build-up, from their finished sections."""
+    films = films_of(family_of(project))
+    for detail in project.details.values():
+        if detail.params.buildup != buildup.name or detail.params.kind != "gutter":
+            continue
+        try:
+            width = detail.measures().get("trough_width")
+        except (BuildError, GeometryError) as error:
+            raise InputError([detail.problem(error)]) from None
+        if width is None or width.a is None or width.b is None:
+            continue
+        u, slabs = u_at(detail.section(), (width.a[0] + width.b[0]) / 2, project.context.catalogue, films)
+        parts = " + ".join(f"{s.resistance:.3g}" for s in slabs)
+        worked = f"1 / ({films.inside:.3g} + {parts} + {films.outside:.3g})"
+        formula = "U = 1 / (Rsi + sum d/lambda + Rse)"
+        yield Number(f"u_sole_{detail.id}", f"U at the sole of gutter {detail.id}", u, "W/(m2K)", formula, worked, ISO)
 
 
 def _weight(project: Project, buildup: BuildUp) -> Study:
