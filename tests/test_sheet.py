@@ -259,6 +259,17 @@ def test_the_minimum_stands_beside_the_height_that_it_governs():
     assert limit_texts([Finding(Rule("gap", None, 30.0))], METRIC) == {"gap": "max. 30"}
 
 
+def test_a_limit_gives_way_in_a_crowded_place_only_where_it_holds():
+    d = [Dimension("drip", (0.0, 0.0), (12.0, 0.0), "x", "inside", "drip_clearance")]
+
+    def short(verdict):
+        (made,) = wanted(d, {}, [Finding(Rule("drip_clearance", 20.0), verdict)], METRIC)
+        return made.text, made.short
+
+    assert short("holds") == ("12 (min. 20)", "12")
+    assert short("fails") == ("12 (min. 20)", "")
+
+
 def test_the_points_of_the_measure_win():
     d = [Dimension("h", (53.0, 400.0), (0.0, 600.0), "y", "inside", "flashing_height")]
     (made,) = wanted(d, {"flashing_height": Measure(152.0, (53.0, 420.0), (0.0, 572.0))}, (), METRIC)

@@ -15,7 +15,7 @@ from detailgen.sheet.wording import units_of
 from detailgen.units import INCH, METRIC, format_length, parse_length
 
 Side = Literal["left", "right", "bottom", "top", "inside"]
-ALWAYS_WITH_LIMIT = ("flashing_height",)  # measures whose limit is printed even where room is scarce
+ALWAYS_WITH_LIMIT = ("flashing_height",)  # measures whose limit is printed even where room is scarce, as is one that fails
 SAME = 0.05  # two ends of a chain closer than this are one [paper mm]
 
 
@@ -54,7 +54,9 @@ def wanted(
     stands beside the actual value, but never beside another one, such as the level projection of a lap on a slope.
     """
     edits = {e.id: e for e in settings.dimensions}
+    findings = list(findings)
     limits = limit_texts(findings, settings)
+    with_limit = {*ALWAYS_WITH_LIMIT, *(f.rule.measure for f in findings if f.verdict == "fails")}
     out = []
     for d in dimensions:
         edit = edits.get(d.id)
@@ -72,7 +74,7 @@ def wanted(
             continue
         forced = edit.text if edit is not None else ""
         text = forced or _text(value, "" if projected else limits.get(d.measure, ""), settings)
-        short = "" if forced or d.measure in ALWAYS_WITH_LIMIT else _text(value, "", settings)
+        short = "" if forced or d.measure in with_limit else _text(value, "", settings)
         out.append(Wanted(d.id, a, b, d.axis, d.side, text, value, short if short != text else ""))
     for e in edits.values():
         if not e.drop and e.a is not None and e.b is not None:
