@@ -15,7 +15,7 @@ from detailgen.sheet.wording import units_of
 from detailgen.units import INCH, METRIC, format_length, parse_length
 
 Side = Literal["left", "right", "bottom", "top", "inside"]
-ALWAYS_WITH_LIMIT = ("flashing_height",)  # measures whose limit is printed even where room is scarce, as is one that fails
+ALWAYS_WITH_LIMIT = ("flashing_height",)  # limits printed even where room is scarce, as is one that is not kept
 SAME = 0.05  # two ends of a chain closer than this are one [paper mm]
 
 
