@@ -105,8 +105,8 @@ def test_pictures_show_the_drawn_build_and_dxf_the_true_one(detail):
                 assert any(abs(ring.area * made.k**2 - shapely.Polygon(r).area) < 1e-3 for r in section[a.part].rings)
 
 
-# what goes through the roof parts the line: the mouth of a drain, the inside of a pipe
-PIECES = {"roof-drain": 2, "overflow-drain": 2, "drain-pair": 3, "pipe": 2}
+# what goes through the roof parts the line: the mouth of a drain, the inside of a pipe, the opening of a scupper
+PIECES = {"roof-drain": 2, "overflow-drain": 2, "drain-pair": 3, "pipe": 2, "scupper": 2}
 
 
 def test_its_waterproofing_is_one_black_line_from_the_field_to_its_end(detail):
