@@ -258,6 +258,17 @@ def test_a_deck_that_falls_is_printed_at_the_edge_and_its_layers_are_dimensioned
     assert d.b[1] - d.a[1] == pytest.approx(2.0, abs=0.05), "membrane on the deck, nothing else"
 
 
+@pytest.mark.parametrize("kind", ["parapet", "wall-abutment", "low-edge"])
+def test_the_thickness_of_a_sheet_is_not_dimensioned_as_a_slab(kind: str) -> None:
+    standing: Table = {
+        "parapet": {"backing": {"kind": "steel-studs"}},
+        "wall-abutment": {"wall": {"kind": "steel-studs"}, "end": "receiver", "cladding": {"kind": "metal-panel"}},
+    }
+    for name, shown in (("metal deck", False), ("planted, composite deck", True)):
+        s = section(tables("mm", {"id": "P1", "kind": kind, **standing.get(kind, {})}, roof(name, "mm")))
+        assert ("slab" in {d.id for d in s.dimensions}) is shown, name
+
+
 @pytest.mark.parametrize(
     ("roof_name", "falls"), [("planted", "away"), ("planted", "towards"), ("planted, composite deck", "away")]
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 from detailgen.catalogue.practice import Practice
 from detailgen.conditions.assemblies.paving import Paving, lay_pavers, lay_pedestals
@@ -14,7 +15,7 @@ from detailgen.errors import BuildError
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
 from detailgen.section.front import PLUMB, TOUCH, End, Front, Place, offset, raised, value_at
-from detailgen.section.model import Derivation, Level, Mark, Point
+from detailgen.section.model import Derivation, Dimension, Level, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
 SHORT = 5.0  # no piece of a profiled sheet is shorter at the cut plane; the one before it is stretched [mm]
@@ -150,6 +151,10 @@ class Field:
             Level("membrane", (face, self.membrane_top(face)), f"top of membrane{at}"),
             Level("finish", (face, self.finish_top(face)), f"finished surface{at}", finish),
         )
+
+    def slab(self, x: float, soffit: float, side: Literal["left", "inside"] = "left") -> tuple[Dimension, ...]:
+        """Dimension of the deck's thickness; none for a profiled sheet, of which only the top flange is cut here."""
+        return () if self.buildup.deck == "metal" else (Dimension("slab", (x, soffit), (x, 0.0), "y", side),)
 
     # -- structure
     def deck(self, w: Workshop, edge: float, bearing: float) -> float:

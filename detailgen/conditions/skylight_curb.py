@@ -648,7 +648,7 @@ class _Build:
         v, f = self.v, self.v.field
         x, y, mem = 0.0 - v.width, self.soffit, f.membrane_top(0.0)
         out = [
-            Dimension("slab", (x, self.soffit), (x, 0.0), "y", "left"),
+            *f.slab(x, self.soffit),
             Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),
             Dimension("flashing-height", (v.finished, fin), (0.0, top), "y", "inside", "flashing_height"),
             Dimension("backing", (x, y), (0.0, y), "x", "bottom"),

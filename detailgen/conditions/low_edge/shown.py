@@ -78,7 +78,7 @@ def _dimensions(build: Build) -> tuple[Dimension, ...]:
         Dimension("nailer", (v.nailer, 0.0), (v.nailer, v.top), "y", "inside"),
         Dimension("nailer-width", (0.0, low), (v.nailer, low), "x", "bottom"),
         Dimension("below-nailer", (0.0, 0.0), (0.0, end), "y", "inside", "edge_cover"),
-        Dimension("slab", (v.finish, build.soffit), (v.finish, 0.0), "y", "inside"),
+        *v.field.slab(v.finish, build.soffit, "inside"),
     ]
     if v.gutter is not None:
         g = v.gutter

@@ -71,7 +71,7 @@ class Shown:
         inside = v.face + 300
         tip, crown = self.coping.outer[2], self.coping.crest[1] - v.outside.below
         out = [
-            Dimension("slab", (x, wall.soffit), (x, 0.0), "y", "left"),
+            *f.slab(x, wall.soffit),
             Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),
             Dimension("flashing-height", (v.finished, fin), (v.face, top), "y", "inside", "flashing_height"),
             Dimension("topping", (inside, f.deck_top(inside)), (inside, f.membrane_top(inside)), "y", "inside"),

@@ -75,7 +75,7 @@ def _dimensions(v: Levels, fin: float, soffit: float, low: float) -> tuple[Dimen
     held = v.numbers["flashing_top"].value if v.p.independent or v.p.ends == "reglet" else v.bar
     leg = max(v.finished, v.cladding.face if v.p.ends == "receiver" else v.finished) + size("parapet.inner_clear")
     out = [
-        Dimension("slab", (edge, soffit), (edge, 0.0), "y", "left"),
+        *f.slab(edge, soffit),
         Dimension("sheet-top", (edge, 0.0), (edge, v.top), "y", "left"),
         Dimension("counterflashing-start", (edge, v.top), (edge, v.start), "y", "left"),
         Dimension("flashing-height", (v.finished, fin), (v.face, top), "y", "inside", "flashing_height"),
