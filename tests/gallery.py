@@ -1,4 +1,4 @@
-"""Hangs the gallery anew: ``python -m tests.gallery`` runs the commands of its page and rewrites the list of pictures."""
+"""Hangs the gallery anew: ``python -m tests.gallery`` runs the commands of its page and lists the pictures again."""
 
 from __future__ import annotations
 

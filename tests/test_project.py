@@ -355,3 +355,10 @@ def test_a_derivation_prints_its_tree_and_no_branch_twice() -> None:
         "  rule = 2 %  ISO 1\n"
     )
     assert text.derivation(Derivation("a", 152.4), INCH) == 'a = 6"  input\n'
+
+
+def test_every_kind_of_place_is_registered_under_its_own_name() -> None:
+    from detailgen.catalogue.rulerows import fact_words
+
+    assert {kind: c.kind for kind, c in CONDITIONS.items()} == {kind: kind for kind in CONDITIONS}
+    assert set(CONDITIONS) == set(fact_words()["kind"])

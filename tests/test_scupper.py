@@ -109,8 +109,12 @@ REFUSED = {"sloping-slab": {"scupper-in-the-deck"}, "sloping-metal": set()}
 def test_every_parapet_takes_a_scupper(build_up, backing, end, cladding, use, units):
     try:
         s = scupper(units, use, build_up, None, backing, cladding, end=end)
-    except BuildError as e:
-        assert e.code in REFUSED.get(build_up, set()), e.code
+    except BuildError as refusal:
+        code = refusal.code
+    else:
+        code = ""
+    if code:
+        assert code in REFUSED.get(build_up, set())
         return
     for fault in (
         oracles.ring_faults, oracles.overlaps, oracles.uncarried, oracles.loose_fasteners, oracles.metal_faults,

@@ -176,8 +176,8 @@ class Mark:
 
     Attributes:
         kind: ``slope`` (points = tail, tip downhill), ``planting`` (points = top of the medium, right to left),
-            ``beyond`` (a thin polyline seen beyond the cut), ``label`` (points = one point), ``water`` (a level line, with
-            its symbol where it has a text or a value).
+            ``beyond`` (a thin polyline seen beyond the cut), ``label`` (points = one point), ``water`` (a level line,
+            with its symbol where it has a text or a value).
         value: slope as a ratio, plant height [mm] …
         text: words, already final apart from capitals.
     """
