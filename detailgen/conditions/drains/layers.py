@@ -11,7 +11,7 @@ from detailgen.conditions.drains.sump import Course, spans
 from detailgen.errors import GeometryError, Reason
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import Layer
-from detailgen.section.front import Front, Place, bed, lay, raised, value_at
+from detailgen.section.front import Front, Place, bed, bridge, lay, raised, value_at
 from detailgen.section.model import Point, Ring
 
 Span = tuple[float | None, float | None]
@@ -234,8 +234,6 @@ class Layers:
         w.named("insulation-joint", "insulation joint", *rings)
 
     def _bridge(self, a: Place, b: Place) -> Ring:
-        from detailgen.section.front import bridge
-
         ring, self.w.front = bridge(self.w.front, a, b, "joint", part="insulation-joint")
         return ring
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from detailgen.conditions.assemblies.waterline import water_marks
 from detailgen.conditions.drains.body import Body
@@ -60,8 +60,7 @@ class Shown:
             remarks=self._remarks(),
             drawn=w.k is not None,
         )
-        object.__setattr__(done, "marks", self._marks(done))
-        return done
+        return replace(done, marks=self._marks(done))
 
     def _deck(self, x: float) -> float:
         follows = "falls" if self.v.buildup.falls_by == "structure" else "level"
