@@ -607,3 +607,60 @@ def test_the_program_chooses_the_smallest_sheet_without_a_fault_at_the_scale_of_
 def test_a_sheet_of_the_programs_choice_is_the_largest_where_none_is_large_enough() -> None:
     made = sheet(replace(METRIC, size="auto", scale=1.0))
     assert made.name == "A1" and made.overflow
+
+
+def office(tmp_path, words, **more):
+    from details import parapet as tables_of
+    from trade_plausible import to_toml
+
+    tables = tables_of("mm", **more)
+    tables["office"] = {"materials": ["german.toml"], "drawing_number": "{project}/{id}-{sheet}{revision}"}
+    rows = [{"index": "A", "date": "2026-03-01", "text": "First issue", "by": "tr"}, {"index": "B", "text": "Lap 150"}]
+    tables["project"] |= {"number": "FH-500", "revisions": rows}
+    tables["sheet"] = {"size": "A2"}
+    (tmp_path / "german.toml").write_text("[words]\n" + words, encoding="utf-8")
+    (tmp_path / "roof.toml").write_text(to_toml(tables), encoding="utf-8")
+    return tmp_path / "roof.toml"
+
+
+def test_another_language_is_one_file(tmp_path) -> None:
+    import detailgen
+
+    words = 'scale = { text = "Maßstab" }\nminimum = { text = "mind. {size}" }\ngeneral_notes = { text = "Hinweise" }\n'
+    detail = detailgen.load(office(tmp_path, words))["P1"]
+    found = [t.text for t in texts_of(detail.sheet())]
+    assert "Maßstab 1:5" in found and "Hinweise" in found and any("(mind. 150)" in t for t in found)
+    assert detail.review() == ()
+
+
+def test_words_that_no_sheet_prints_and_lost_blanks_are_refused(tmp_path) -> None:
+    import detailgen
+    from detailgen.errors import InputError
+
+    with pytest.raises(InputError) as error:
+        detailgen.load(office(tmp_path, 'scael = { text = "x" }\nminimum = { text = "mind." }\n'))
+    said = " ".join(map(str, error.value.problems))
+    assert "scael" in said and "scale" in said and "must have {size}" in said
+
+
+def test_revisions_and_the_number_by_the_offices_pattern_stand_in_the_title_block(tmp_path) -> None:
+    import detailgen
+
+    detail = detailgen.load(office(tmp_path, ""))["P1"]
+    made = detail.sheet()
+    found = [t.text for t in texts_of(made)]
+    assert {"FH-500/P1-1B", "First issue", "Lap 150", "2026-03-01"} <= set(found)
+    high = {t.text: t.at[1] for t in texts_of(made)}
+    assert high["Lap 150"] > high["First issue"] > high["FH-500/P1-1B"]
+    assert detail.review() == ()
+
+
+@pytest.mark.parametrize("pattern", ["{projekt}-{id}", "{id", "{id!r}", "{id:>9}", "{}"])
+def test_a_pattern_of_drawing_numbers_with_a_strange_blank_is_refused(tmp_path, pattern) -> None:
+    import detailgen
+    from detailgen.errors import InputError
+
+    path = office(tmp_path, "")
+    path.write_text(path.read_text(encoding="utf-8").replace("{project}/{id}-{sheet}{revision}", pattern), "utf-8")
+    with pytest.raises(InputError, match="drawing_number"):
+        detailgen.load(path)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from detailgen._version import __version__
 from detailgen.conditions.base import DetailParams, DimensionSpec, NoteSpec
 from detailgen.project.tables import scale_of
-from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
+from detailgen.sheet.settings import DimensionEdit, NoteEdit, Revision, SheetSettings, TitleBlock
 
 if TYPE_CHECKING:
     from detailgen.project.model import Project
@@ -34,6 +34,8 @@ def settings(project: Project, index: int) -> SheetSettings:
         digest=project.digest,
         version=__version__,
         dual=project.paper.dual_dimensions,
+        revisions=tuple(Revision(r.index, r.date, r.text, r.by) for r in info.revisions),
+        words=tuple((key, w.text) for key, w in project.context.catalogue.words.items()),
     )
 
 
@@ -42,8 +44,8 @@ def _title(project: Project, index: int) -> TitleBlock:
     return TitleBlock(
         owner=info.owner,
         project=", ".join(t for t in (info.name, info.address) if t),
-        number=info.number,
-        revision=info.revision,
+        number=_number(project, index),
+        revision=_revision(project),
         date=info.date,
         sheet=str(index + 1),
         sheets=str(len(project.params)),
@@ -53,6 +55,20 @@ def _title(project: Project, index: int) -> TitleBlock:
         status=info.status,
         licence=info.licence,
     )
+
+
+def _revision(project: Project) -> str:
+    rows = project.info.revisions
+    return project.info.revision or (rows[-1].index if rows else "")
+
+
+def _number(project: Project, index: int) -> str:
+    """The drawing number by the office's pattern."""
+    pattern, info = project.office.drawing_number, project.info
+    if not pattern:
+        return info.number
+    id, sheet = project.params[index].id, str(index + 1)
+    return pattern.format(project=info.number, id=id, sheet=sheet, revision=_revision(project)).strip(" -_.")
 
 
 def _notes(params: DetailParams) -> tuple[NoteEdit, ...]:

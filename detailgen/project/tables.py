@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime
+import string
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, StrictBool, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Field, StrictBool, WithJsonSchema
 
 from detailgen.catalogue import Catalogue
 from detailgen.fields import Length, Model, PositiveLength
@@ -34,6 +35,32 @@ Names = Annotated[
 """One name or a list of names."""
 
 
+class RevisionRow(Model):
+    """One of ``revisions``: a row of the table over the title block."""
+
+    index: str = Field(description='of the revision, such as index = "A"', min_length=1, max_length=4)
+    date: Annotated[str, BeforeValidator(_read_date)] = ""
+    text: str = Field("", max_length=80)
+    by: str = Field("", max_length=20)
+
+
+NUMBER_FIELDS = ("project", "id", "sheet", "revision")
+
+
+def _read_pattern(value: str) -> str:
+    """A pattern whose blanks are all known."""
+    try:
+        found = [f for f in string.Formatter().parse(value) if f[1] is not None]
+        blanks = [f"{name}{f':{spec}' if spec else ''}{f'!{turn}' if turn else ''}" for _, name, spec, turn in found]
+    except ValueError as error:
+        raise ValueError(f"is no pattern: {error}") from None
+    for name in blanks:
+        if name not in NUMBER_FIELDS:
+            known = ", ".join(f"{{{n}}}" for n in NUMBER_FIELDS)
+            raise ValueError(f"has the unknown blank {{{name}}}; allowed: {known}")
+    return value
+
+
 class ProjectTable(Model):
     """``[project]``: what all details share.
 
@@ -58,6 +85,7 @@ class ProjectTable(Model):
     status: str = "DRAFT"
     date: Annotated[str, BeforeValidator(_read_date)] = Field("", description="as printed; the clock is never read")
     revision: str = ""
+    revisions: tuple[RevisionRow, ...] = Field((), max_length=8, description="the oldest first")
     drawn_by: str = ""
     checked_by: str = ""
     department: str = ""
@@ -86,6 +114,7 @@ class OfficeTable(Model):
         materials: files of the office's own catalogue rows, from the folder of the detail file.
         step: heights of structure are rounded up to it [mm].
         layers: layer standard of the DXF, one of the catalogue or of the office's own files.
+        drawing_number: pattern of drawing numbers.
         style: of PNG, PDF and SVG.
     """
 
@@ -93,6 +122,9 @@ class OfficeTable(Model):
     step: PositiveLength | None = Field(None, description="heights of structure are rounded up to it")
     layers: str | None = Field(
         None, description="layer standard of drawing files, ncs, iso13567 or the office's own; by the units if absent"
+    )
+    drawing_number: Annotated[str, AfterValidator(_read_pattern)] = Field(
+        "", description="pattern of drawing numbers, such as {project}-{id}; the project's number if absent"
     )
     style: Style = Field("line", description="of pictures: black lines, or presentation with tinted materials")
 

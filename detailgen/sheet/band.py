@@ -6,7 +6,19 @@ from dataclasses import dataclass
 
 from detailgen.catalogue import Catalogue, SheetSize
 from detailgen.section.model import Section
-from detailgen.sheet.furniture import BLOCK, PAD, TITLE, Block, boxed, caution_block, detail_title, frame, title_block
+from detailgen.sheet.furniture import (
+    BLOCK,
+    PAD,
+    TITLE,
+    Block,
+    boxed,
+    caution_block,
+    detail_title,
+    frame,
+    revision_height,
+    revision_table,
+    title_block,
+)
 from detailgen.sheet.model import Item
 from detailgen.sheet.plane import Box
 from detailgen.sheet.settings import SheetSettings
@@ -44,10 +56,10 @@ class Band:
         cautions = caution_block(section, catalogue, settings, right - left - 2 * INNER)
         inner = cautions.height + 2 * INNER
         if stacked:
-            low = BLOCK[1] + 2.0
+            low = BLOCK[1] + revision_height(settings) + 2.0
             height, title = low + inner + TITLE_HIGH + 2.0, (PAD, low + inner + 1.0)
         else:
-            height = max(BLOCK[1], inner + 2.0)
+            height = max(BLOCK[1] + revision_height(settings), inner + 2.0)
             low, title = (height - inner) / 2, (PAD, max(0.0, (height - TITLE_HIGH) / 2))
         return Band(height, cautions, (left, low, right, low + inner), title)
 
@@ -58,6 +70,7 @@ class Band:
         return [
             *frame(size),
             *title_block(size, section, settings, scale),
+            *revision_table(size, settings),
             *self.cautions.items(x0 + bx0 + INNER, y0 + by1 - INNER, "legn"),
             boxed((x0 + bx0, y0 + by0, x0 + bx1, y0 + by1)),
             *detail_title(x0 + self.title[0], y0 + self.title[1], section, settings, scale, k),

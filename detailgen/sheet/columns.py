@@ -9,7 +9,8 @@ from detailgen.section.model import Ring
 from detailgen.sheet.flag import FLAG, Flag, flag_notes, flag_target
 from detailgen.sheet.flat import disc
 from detailgen.sheet.ground import Ground
-from detailgen.sheet.labels import Rules, Stack, Target, arrange
+from detailgen.sheet.labels import NEVER, Rules, Stack, Target, arrange
+from detailgen.sheet.lines import width
 from detailgen.sheet.model import Area, Item
 from detailgen.sheet.notes import STEP, Column, Draft, Spots, as_note, draft, target
 from detailgen.sheet.plane import Box
@@ -94,7 +95,9 @@ class Side:
         return sum(self.drafts[i].height + gap for i in ids) + extra
 
     def cost(self, id: str) -> float:
-        """The least cost of a note in this column."""
+        """The least cost of a note in this column; a word that is wider than the column has no place in it."""
+        if any(width(line, drafting().text.note) > self.column.width for line in self.drafts[id].lines):
+            return NEVER
         return min(self.targets[id].up[0], self.targets[id].down[0])
 
 
@@ -143,6 +146,7 @@ def _to_left(
         return left.cost(i) - right.cost(i), i
 
     parted = {min(pair, key=dearer) for pair in clashing if set(pair) <= set(ids)}
+    parted = {i for i in parted if left.cost(i) < NEVER}
     order = sorted(ids, key=lambda i: (i not in parted, dearer(i)))
     chosen: list[str] = []
     room = left.column.room * SHARE
@@ -150,7 +154,7 @@ def _to_left(
         rest = [j for j in ids if j not in chosen]
         wanted = i in parted or left.cost(i) + NEARER < right.cost(i)
         full = right.height(rest) > right.column.room * share
-        if not wanted and not full:
+        if left.cost(i) >= NEVER or not (wanted or full):
             break
         if left.height([*chosen, i]) <= room:
             chosen.append(i)

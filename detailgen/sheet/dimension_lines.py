@@ -153,7 +153,7 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
     """
     order = sorted(some, key=lambda w: (w.value, w.id))
     placed: dict[str, tuple[float, Dim]] = {}
-    for again in (False, True):
+    for again in (False, True, True):
         for w in order:
             others = [d for id, (_, d) in placed.items() if id != w.id]
             there = taken.joined([text_box(dim_text(d)) for d in others], [r for d in others for r in dim_lines(d)])

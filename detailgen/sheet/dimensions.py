@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from detailgen.section.model import Dimension, Point
+from detailgen.sheet.lines import cased
 from detailgen.sheet.plane import Placing
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.style import drafting
@@ -109,10 +110,8 @@ def limit_texts(findings: Iterable[Any], settings: SheetSettings) -> dict[str, s
     out = {}
     for measure, (limit, least) in best.items():
         size = format_length(limit, units)
-        if settings.wording == "na":
-            out[measure] = f"{size} {'MIN.' if least else 'MAX.'}"
-        else:
-            out[measure] = f"{'min.' if least else 'max.'} {size}"
+        key = ("minimum" if least else "maximum") + ("_behind" if settings.wording == "na" else "")
+        out[measure] = cased(settings.word(key, size=size), settings.wording)
     return out
 
 

@@ -66,8 +66,11 @@ def title_block(size: SheetSize, section: Section, settings: SheetSettings, scal
         h = 3.5 if c.big else 2.5
         while h > 1.8 and width(c.value, h, c.big) > c.w - 2.4:
             h = {3.5: 2.5, 2.5: 1.8}[h]
-        value = _cut(c.value, h, c.w - 2.4, c.big)
-        items.append(Text((x + 1.2, y + 1.6), value, h, "ttxt", bold=c.big, space="paper"))
+        first, *rest = wrap(c.value, h, c.w - 2.4, c.big) if h <= 1.8 else [c.value]
+        lines = [_cut(line, h, c.w - 2.4, c.big) for line in (first, " ".join(rest)) if line]
+        for i, line in enumerate(reversed(lines)):
+            at = (x + 1.2, y + (1.0 if rest else 1.6) + i * h * 1.55)
+            items.append(Text(at, line, h, "ttxt", bold=c.big, space="paper"))
     return items
 
 
@@ -83,28 +86,63 @@ def cells(wide: float, section: Section, settings: SheetSettings, scale: str) ->
     """The cells: legal owner and project, title, people, numbers (bold fields of ISO 7200 all there)."""
     t: TitleBlock = settings.title
     title = cased(section.title, settings.wording)
-    document = t.document_type or "Detail section"
+    word = settings.word
+    document = t.document_type or word("detail_section")
     sheet = f"{t.sheet} / {t.sheets}" if t.sheets else t.sheet
     made = f"detailgen {settings.version} {settings.digest[:10]}".strip()
     f = wide / 150
     row = BLOCK[1] / 4
     return [
-        Cell(0, 3 * row, 75 * f, row, "Legal owner", t.owner),
-        Cell(75 * f, 3 * row, 75 * f, row, "Project", t.project),
-        Cell(0, 2 * row, 105 * f, row, "Title", title, big=True),
-        Cell(105 * f, 2 * row, 45 * f, row, "Document type", document),
-        Cell(0, row, 30 * f, row, "Drawn by", t.creator),
-        Cell(30 * f, row, 30 * f, row, "Approved by", t.approver),
-        Cell(60 * f, row, 45 * f, row, "Department", t.department),
-        Cell(105 * f, row, 25 * f, row, "Date of issue", t.date),
-        Cell(130 * f, row, 20 * f, row, "Language", t.language),
-        Cell(0, 0, 30 * f, row, "Status", t.status),
-        Cell(30 * f, 0, 22 * f, row, "Scale", scale),
-        Cell(52 * f, 0, 43 * f, row, "Made by", made),
-        Cell(95 * f, 0, 27 * f, row, "Number", t.number or section.id),
-        Cell(122 * f, 0, 11 * f, row, "Rev.", t.revision),
-        Cell(133 * f, 0, 17 * f, row, "Sheet", sheet),
+        Cell(0, 3 * row, 75 * f, row, word("legal_owner"), t.owner),
+        Cell(75 * f, 3 * row, 75 * f, row, word("project"), t.project),
+        Cell(0, 2 * row, 105 * f, row, word("title"), title, big=True),
+        Cell(105 * f, 2 * row, 45 * f, row, word("document_type"), document),
+        Cell(0, row, 30 * f, row, word("drawn_by"), t.creator),
+        Cell(30 * f, row, 30 * f, row, word("approved_by"), t.approver),
+        Cell(60 * f, row, 45 * f, row, word("department"), t.department),
+        Cell(105 * f, row, 25 * f, row, word("date_of_issue"), t.date),
+        Cell(130 * f, row, 20 * f, row, word("language"), t.language),
+        Cell(0, 0, 30 * f, row, word("status"), t.status),
+        Cell(30 * f, 0, 22 * f, row, word("scale"), scale),
+        Cell(52 * f, 0, 43 * f, row, word("made_by"), made),
+        Cell(95 * f, 0, 27 * f, row, word("number"), t.number or section.id),
+        Cell(122 * f, 0, 11 * f, row, word("revision"), t.revision),
+        Cell(133 * f, 0, 17 * f, row, word("sheet"), sheet),
     ]
+
+
+# ------------------------------------------------------------------------------------------ revisions
+REVISION = 5.0  # height of a row of the revision table [mm]
+SHARES = (0.09, 0.16, 0.6, 0.15)  # index, date, text, by, of its width
+
+
+def revision_height(settings: SheetSettings) -> float:
+    """Height of the revision table over the title block [mm]."""
+    return REVISION * (len(settings.revisions) + 1) if settings.revisions else 0.0
+
+
+def revision_table(size: SheetSize, settings: SheetSettings) -> list[Item]:
+    """The revisions over the title block, the newest at the top."""
+    if not settings.revisions:
+        return []
+    x0, y0, x1, _ = size.usable
+    wide = min(BLOCK[0], x1 - x0)
+    left, low, pen = x1 - wide, y0 + BLOCK[1], drafting().pen
+    top = low + revision_height(settings)
+    heads = tuple(settings.word(k) for k in ("revision", "revision_date", "revision_text", "revision_by"))
+    rows = [heads, *((r.index, r.date, r.text, r.by) for r in settings.revisions)]
+    items: list[Item] = [Stroke(((left, low), (left, top), (x1, top)), "ttlb", pen.rule, space="paper")]
+    for i, row in enumerate(rows):
+        x, y = left, low + i * REVISION
+        if i:
+            items.append(Stroke(((left, y), (x1, y)), "ttlb", pen.thin, space="paper"))
+        for text, share in zip(row, SHARES, strict=True):
+            if x > left:
+                items.append(Stroke(((x, y), (x, y + REVISION)), "ttlb", pen.thin, space="paper"))
+            room = share * wide - 2.4
+            items.append(Text((x + 1.2, y + 1.6), _cut(text, 1.8, room), 1.8, "ttxt", space="paper"))
+            x += share * wide
+    return items
 
 
 # ------------------------------------------------------------------------------------------ title and scale bar
@@ -130,7 +168,7 @@ def detail_title(x: float, y: float, section: Section, settings: SheetSettings, 
     for i, line in enumerate(reversed(lines)):
         items.append(Text((left, cy + 1.4 + i * h * 1.5), line, h, "title", bold=True))
     items.append(Stroke(((left - 3.0, cy), (x + TITLE - 2.0, cy)), "title", pen.rule))
-    word = "SCALE" if settings.wording == "na" else "Scale"
+    word = cased(settings.word("scale"), settings.wording)
     items.append(Text((left, cy - 4.6), f"{word} {scale}", text.note, "title"))
     return [*items, *scale_bar(left, y + 3.6, settings, k, TITLE - 2 * r - 6.0)]
 
@@ -191,12 +229,12 @@ def caution_block(section: Section, catalogue: Catalogue, settings: SheetSetting
     keys += [k for k in section.cautions if k not in keys]
     na = settings.wording == "na"
     texts = [catalogue.caution(k).na if na else catalogue.caution(k).eu for k in keys]
-    return _block("CAUTION" if na else "Caution", texts, drafting().text.small, room, "–")
+    return _block(cased(settings.word("caution"), settings.wording), texts, drafting().text.small, room, "–")
 
 
 def general_block(sentences: Sequence[str], settings: SheetSettings, room: float) -> Block:
     """The general notes, numbered."""
-    heading = "GENERAL NOTES" if settings.wording == "na" else "General notes"
+    heading = cased(settings.word("general_notes"), settings.wording)
     texts = [cased(s, settings.wording) for s in sentences]
     return _block(heading, texts, drafting().text.small, room, "")
 

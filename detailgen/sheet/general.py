@@ -14,20 +14,16 @@ def general_notes(section: Section, findings: Iterable[Any], settings: SheetSett
 
     Failed required rules stand on the sheet: a drawing never hides what its own check found.
     """
-    out = [f"Does not hold: {f.sentence}" for f in findings if f.verdict == "fails"]
-    if settings.units == "inch":
-        out.append("Dimensions in feet and inches; written dimensions govern, do not scale.")
-    else:
-        out.append("Dimensions in millimetres, levels in metres; written dimensions govern, do not scale.")
+    word = settings.word
+    out = [word("does_not_hold", sentence=f.sentence) for f in findings if f.verdict == "fails"]
+    out.append(word(f"units_{settings.units}"))
     if settings.dual:
-        other, govern = ("millimetres", "inches") if settings.units == "inch" else ("inches", "millimetres")
-        out.append(f"Values in brackets are {other}, converted from the true value; {govern} govern.")
+        out.append(word(f"dual_{settings.units}"))
     if section.levels:
-        zero = f"the project's zero ({settings.zero})" if settings.zero else "the project's zero"
-        out.append(f"Levels refer to {zero}.")
+        out.append(word("levels_from", zero=settings.zero) if settings.zero else word("levels_from_zero"))
     out += [_sentence(r) for r in section.remarks]
     if any(p.thin for p in section.parts):
-        out.append("Thin sheets are drawn thicker than they are; their gaps only tell them apart.")
+        out.append(word("exaggerated"))
     out += [_sentence(text) for _, text in section.warnings]
     out += [n.text for n in settings.notes if not n.part and n.at is None and n.text]
     out += [_sentence(g) for g in settings.general]

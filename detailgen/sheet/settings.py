@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from detailgen.catalogue import load
 from detailgen.section.model import Point
 
 
@@ -67,6 +68,16 @@ class TitleBlock:
 
 
 @dataclass(frozen=True, slots=True)
+class Revision:
+    """One row of the revision table."""
+
+    index: str
+    date: str = ""
+    text: str = ""
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SheetSettings:
     """How a section is put on paper.
 
@@ -85,6 +96,8 @@ class SheetSettings:
         zero: what the project's zero is, in words; may be empty.
         digest: digest of the input, printed in the title block and stored in the files.
         version: version of the program, likewise.
+        revisions: rows of the table over the title block, the oldest first.
+        words: words of the sheet by key where they differ from the catalogue's, in another language.
         dual: the other unit system stands in brackets behind every dimension.
     """
 
@@ -103,3 +116,10 @@ class SheetSettings:
     digest: str = ""
     version: str = ""
     dual: bool = False
+    revisions: tuple[Revision, ...] = ()
+    words: tuple[tuple[str, str], ...] = ()
+
+    def word(self, key: str, **values: str) -> str:
+        """Words that the sheet prints of itself, by their key in ``catalogue/words.toml``, blanks filled in."""
+        text = dict(self.words).get(key)
+        return (load().words[key].text if text is None else text).format(**values)

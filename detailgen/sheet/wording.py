@@ -117,6 +117,7 @@ class _Words:
 
     def __init__(self, catalogue: Catalogue, settings: SheetSettings) -> None:
         self.catalogue, self.wording, self.units = catalogue, settings.wording, units_of(settings)
+        self.word = settings.word
 
     def cased(self, text: str) -> str:
         return cased(text, self.wording)
@@ -127,8 +128,7 @@ class _Words:
         if first.thickness:
             sizes.setdefault("t", first.thickness)
         text = self.of(first.kind, sizes, self._thickness(parts))
-        existing = ", EXISTING" if self.wording == "na" else ", existing"
-        return text + existing if first.status == "existing" else text
+        return self.cased(self.word("existing", note=text)) if first.status == "existing" else text
 
     def _thickness(self, parts: Sequence[Part]) -> str:
         """``50``, ``3 × 50`` for layers one above the other, ``60 + 80`` for different ones."""

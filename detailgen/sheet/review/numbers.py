@@ -9,10 +9,11 @@ from itertools import pairwise
 from detailgen.section.model import Point
 from detailgen.sheet.model import Dim, Stroke, Text
 from detailgen.sheet.review.case import Case, Reading
+from detailgen.sheet.settings import SheetSettings
 from detailgen.units import INCH, INCH_MM, METRIC, Units, format_length, parse_length
 
 # ISO 7200:2004, from memory: the mandatory fields
-MANDATORY = ("Legal owner", "Number", "Date of issue", "Sheet", "Title", "Approved by", "Drawn by", "Document type")
+MANDATORY = ("legal_owner", "number", "date_of_issue", "sheet", "title", "approved_by", "drawn_by", "document_type")
 UNIT = {"mm": 1.0, "in": INCH_MM}
 
 
@@ -93,7 +94,8 @@ def title_block(case: Case) -> Iterator[Reading]:
     """The captions of the mandatory fields; a sheet without a title block is none that leaves the office."""
     captions = {t.text for t, _ in case.texts if t.layer == "ttxt"}
     if captions:
-        for field in MANDATORY:
+        settings = case.settings or SheetSettings()
+        for field in (settings.word(key) for key in MANDATORY):
             yield Reading("title block incomplete", field not in captions, field, (case.frame[2], case.frame[1]))
 
 
