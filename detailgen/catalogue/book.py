@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Literal, TypeVar
 
 from detailgen.catalogue.reading import unknown
-from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize, Tint
+from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize, Tint, Word
 from detailgen.errors import InputError, Problem
 
 T = TypeVar("T")
@@ -31,6 +31,7 @@ class Catalogue:
     scales: Mapping[str, Scale]
     cautions: Mapping[str, Caution]
     tints: Mapping[str, Tint]
+    words: Mapping[str, Word]
 
     def material(self, key: str) -> Material:
         """The material of that key."""

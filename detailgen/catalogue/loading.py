@@ -12,7 +12,7 @@ from typing import Any
 
 from detailgen.catalogue.book import Catalogue
 from detailgen.catalogue.reading import read_folder, read_rows, read_toml, unknown
-from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize, Tint
+from detailgen.catalogue.rows import Caution, Item, LayerRow, Linetype, Material, Pattern, Scale, SheetSize, Tint, Word
 from detailgen.errors import InputError, Problem, near_miss
 
 SPECIAL_HATCHES = ("solid", "batt", "drain", "timber")  # drawn by the sheet, not by line families
@@ -24,13 +24,14 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
     """The catalogue, with the files of an office laid over it in their order.
 
     An office file has the tables ``materials``, ``items``, ``patterns``, ``standards.<name>``, ``linetypes``,
-    ``sheets``, ``scales``, ``cautions`` and ``tints``. A row whose key is known may give only the fields that change.
+    ``sheets``, ``scales``, ``cautions``, ``tints`` and ``words``. A row whose key is known may give only the
+    fields that change.
     A layer standard of the office's own either has every layer key or says ``extends = "…"``: the rest is as there.
 
     Raises:
         InputError: everything that is wrong in one file.
     """
-    rows = Catalogue({}, {}, {}, {}, {}, {}, {}, {}, {})
+    rows = Catalogue({}, {}, {}, {}, {}, {}, {}, {}, {}, {})
     own: dict[str, Any] = {
         "materials": read_toml(HERE / "materials.toml"),
         "items": read_folder(HERE / "items"),
@@ -39,6 +40,7 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
         **read_toml(HERE / "layers.toml"),
         **read_toml(HERE / "sheets.toml"),
         **read_toml(HERE / "tints.toml"),
+        **read_toml(HERE / "words.toml"),
     }
     rows = _laid_over(rows, own, "catalogue")
     for path in office:
@@ -55,6 +57,7 @@ KINDS: Mapping[str, type[object]] = {
     "scales": Scale,
     "cautions": Caution,
     "tints": Tint,
+    "words": Word,
 }
 
 
@@ -70,6 +73,7 @@ def _laid_over(rows: Catalogue, tables: Mapping[str, Any], file: str) -> Catalog
             known = [*KINDS, "standards"]
             message = "unknown table; an office file may have " + ", ".join(known)
             problems.append(Problem(file, name, "", message, near_miss(name, known)))
+    problems += _strange_words(rows.words, tables.get("words", {}), file)
     if problems:
         raise InputError(problems)
     laid = replace(rows, **new)
@@ -78,6 +82,21 @@ def _laid_over(rows: Catalogue, tables: Mapping[str, Any], file: str) -> Catalog
     if problems:
         raise InputError(problems)
     return laid
+
+
+def _strange_words(known: Mapping[str, Word], table: object, file: str) -> list[Problem]:
+    """Words of an office that no sheet prints, or whose blanks are others than those that are filled in."""
+    out: list[Problem] = []
+    for key, row in table.items() if known and isinstance(table, dict) else ():
+        if key not in known:
+            out.append(unknown("word", key, known, file=file, key=f"words.{key}"))
+            continue
+        text = row.get("text", "") if isinstance(row, dict) else ""
+        blanks, wanted = (set(re.findall(r"{(\w*)}", str(t))) for t in (text, known[key].text))
+        if blanks != wanted:
+            names = ", ".join(f"{{{w}}}" for w in sorted(wanted)) or "no blank"
+            out.append(Problem(file, f"words.{key}.text", str(text), f"must have {names} in it"))
+    return out
 
 
 def _standards(

@@ -168,6 +168,14 @@ class Linetype:
 
 
 @dataclass(frozen=True, slots=True)
+class Word:
+    """Words that a sheet prints of itself, in sentence case; ``{…}`` is filled in."""
+
+    key: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class SheetSize:
     """A sheet, lying as it is drawn.
 
