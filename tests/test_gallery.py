@@ -56,5 +56,5 @@ def test_pictures_of_the_gallery_are_whole_sheets_at_the_resolution_that_the_pag
     for detail in dg.load(spec).details.values():
         size = detail.project.context.catalogue.sheet_size(detail.settings.size)
         width, height = picture_size(TOP / "gallery" / spec.stem / f"{detail.id}.png")
-        assert width == pytest.approx(size.width / 25.4 * 120, abs=1)
-        assert height == pytest.approx(size.height / 25.4 * 120, abs=1)
+        assert width == pytest.approx(size.width / 25.4 * 96, abs=1)
+        assert height == pytest.approx(size.height / 25.4 * 96, abs=1)
