@@ -136,7 +136,7 @@ def _shown(value: object) -> str:
 
 def unknown(kind: str, name: str, known: Iterable[str], *, file: str = "catalogue", key: str = "") -> Problem:
     """The problem of a name that the catalogue does not have, with a near miss."""
-    known = sorted(known)
+    known = sorted(k for k in known if k)
     hint = near_miss(name, known)
     message = f"there is no {kind} of that name"
     if not hint:

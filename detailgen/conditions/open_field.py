@@ -96,7 +96,7 @@ class Roof:
     def of(cls, p: DetailParams, c: Context, width: float) -> Roof:
         """The roof field of a detail, `width` wide [mm]."""
         b = c.buildups[p.buildup]
-        usual = 16 * 304.8 if c.units.system == "inch" else 5000.0
+        usual = c.size("field.run_edge")
         falls = falls_of(p, b, usual)
         field = Field(b, falls, c.sizes, round(width, 1))
         layers = b.sum_of(tuple(layer for layer in b.solid if not layer.falls), "layers above the deck")

@@ -143,7 +143,7 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     insulation = m + size("curb.upstand", p.upstand_insulation)
     finished = insulation + size("curb.cladding")
     margin = c.sized("margin", "margin.width_openings" if p.opens else "margin.width", p.margin)
-    usual = 8 * 304.8 if c.units.system == "inch" else 2500.0
+    usual = c.size("field.run_curb")
     falls = falls_of(p, b, usual)
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     field = Field(b, falls, c.sizes, falls.cut_plane(finished + margin.value + foot, size("field.beyond_events")))

@@ -77,7 +77,7 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
         BuildError: the combination cannot be built.
     """
     b, size = c.buildups[p.buildup], c.size
-    falls = falls_of(p, b, 16 * 304.8 if c.units.system == "inch" else 5000.0)
+    falls = falls_of(p, b, c.size("field.run_edge"))
     _refuse(p, b, falls.apparent)
     framed = p.backing.kind == "framed" if p.backing.kind else b.deck in ("metal", "timber")
     m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]

@@ -137,7 +137,7 @@ def _drains(p: DrainParams, c: Context) -> tuple[Drain, ...]:
     if not isinstance(p, DrainPairParams):
         return (Drain(0.0, isinstance(p, OverflowDrainParams), radii[0]),)
     axes = c.size("drains.axes", p.axes)
-    least = 2 * c.size("drains.flange") + (300.0 if c.units.system == "metric" else 304.8)
+    least = 2 * c.size("drains.flange") + c.size("drains.between_flanges")
     if p.axes is not None and axes < least - 1e-6:
         raise BuildError(
             "axes",

@@ -101,7 +101,7 @@ def levels_of(p: EdgeParams, c: Context) -> Levels:
     """
     b, size = c.buildups[p.buildup], c.size
     over, covered = p.drains == "over", bool(b.above)
-    distance = 0.0 if over else (16 * 304.8 if c.units.system == "inch" else 5000.0)
+    distance = 0.0 if over else c.size("field.run_edge")
     falls = falls_of(p, b, distance)
     if over and falls.apparent <= 1e-9:
         reason = "water drains over an edge only where the roof falls towards it"

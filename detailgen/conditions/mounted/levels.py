@@ -100,7 +100,7 @@ def levels_of(p: Params, c: Context) -> Levels:
     finished = finished_face(face, sheet, outside, size("parapet.facing") if outside else 0.0)
     opens = p.kind == "roof-hatch"
     margin = c.sized("margin", "margin.width_openings" if opens else "margin.width", p.margin)
-    falls = falls_of(p, b, 8 * 304.8 if c.units.system == "inch" else 2500.0)
+    falls = falls_of(p, b, c.size("field.run_curb"))
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     events = finished.value + margin.value + foot
     beyond = size("stub.beyond_events" if p.kind == "support-rail" else "field.beyond_events")

@@ -87,7 +87,7 @@ def levels_of(p: RidgeParams, c: Context) -> Levels:
     outside = upstand if b.system == "inverted" else 0.0
     finished = finished_face(face, sheet, outside, size("parapet.facing") if outside else 0.0)
     margin = c.sized("margin", "margin.width", p.margin)
-    falls = falls_of(p, b, 16 * 304.8 if c.units.system == "inch" else 5000.0)
+    falls = falls_of(p, b, c.size("field.run_edge"))
     if falls.apparent > 1e-9:
         raise BuildError(
             "falls", "the roof falls away from a joint on both sides and is drained on both: it is a ridge",

@@ -119,7 +119,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     boards = face + m + (upstand if faced else 0.0)
     finished = boards + (size("parapet.facing") if faced else 0.0)
     margin = size("margin.width", p.margin)
-    distance = 16 * 304.8 if c.units.system == "inch" else 5000.0
+    distance = c.size("field.run_edge")
     falls = falls_of(p, b, distance)
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     field = Field(b, falls, c.sizes, falls.cut_plane(finished + margin + foot, size("field.beyond_events")))

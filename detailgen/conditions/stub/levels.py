@@ -87,7 +87,7 @@ def levels_of(p: PipeParams | PostParams, c: Context) -> Levels:
     outside = upstand if b.system == "inverted" else 0.0
     finished = finished_face(face, sheet_t, outside, size("parapet.facing") if outside else 0.0)
     margin = c.sized("margin", "margin.width", p.margin)
-    falls = falls_of(p, b, 8 * 304.8 if c.units.system == "inch" else 2500.0)
+    falls = falls_of(p, b, c.size("field.run_curb"))
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     events = finished.value + margin.value + foot
     field = Field(b, falls, c.sizes, falls.cut_plane(events, size("stub.beyond_events")))

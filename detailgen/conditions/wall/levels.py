@@ -98,7 +98,7 @@ def levels_of(p: WallParams, c: Context) -> Levels:
     outside = upstand if b.system == "inverted" else 0.0
     finished = finished_face(face, sheet, outside, size("parapet.facing") if outside else 0.0)
     margin = c.sized("margin", "margin.width", p.margin)
-    falls = falls_of(p, b, 16 * 304.8 if c.units.system == "inch" else 5000.0)
+    falls = falls_of(p, b, c.size("field.run_edge"))
     foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     events = finished.value + margin.value + foot
     field = Field(b, falls, c.sizes, falls.cut_plane(events, size("field.beyond_events")))
