@@ -27,6 +27,7 @@ from detailgen.output import PROFILES, STYLES, VERSIONS
 
 if TYPE_CHECKING:
     from detailgen.project import Detail
+    from detailgen.sheet.places import Marks
 
 
 @click.command()
@@ -57,6 +58,8 @@ if TYPE_CHECKING:
     help="Of DXF files: R2000, R2010, R2013 or R2018; else the file's.",
 )
 @click.option("--scale", help='Scale, such as 1:5 or 3" = 1\'-0"; else that of the file, else chosen to fit.')
+@click.option("--marks", is_flag=True, help="Number the places of findings that fail, with a table of them.")
+@click.option("--all-marks", is_flag=True, help="The same for every finding that was measured.")
 @click.option("--force", is_flag=True, help="Replace drawings that were changed by hand.")
 @click.option("--review", "reviewed", is_flag=True, help="Say what a draughtsman would send back on each sheet.")
 @click.option("--strict", is_flag=True, help="Review, and leave with exit code 1 if a sheet has a fault.")
@@ -68,12 +71,15 @@ def draw(
     force: bool,
     reviewed: bool,
     strict: bool,
+    marks: bool,
+    all_marks: bool,
     **on_paper: Any,
 ) -> int:
     """Draw details of FILE: one sheet each, in every format asked for."""
     from detailgen.folder import Folder
 
-    project = load(file).on_paper(**on_paper)
+    shown: Marks | None = "all" if all_marks else "failed" if marks else None
+    project = load(file).on_paper(marks=shown, **on_paper)
     details = chosen(project, ids)
     failed = sum(each(details, _failed))  # builds every section before a single file is written
     folder, refused, faults = Folder(out), list[Problem](), 0

@@ -6,10 +6,10 @@ Each stage is computed when it is asked for and kept: the objects never change, 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from detailgen.catalogue.rulebook import RulePack
 from detailgen.conditions import CONDITIONS
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from detailgen.rules import Finding
     from detailgen.section.model import Section
     from detailgen.sheet import Fault, Sheet, SheetSettings
+    from detailgen.sheet.places import Marks
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -45,6 +46,7 @@ class Project:
         context: units, catalogue, build-ups and rule packs.
         params: one checked ``[[detail]]`` table each, in the order of the file.
         climate, water, loads: its tables of these names, None where the file has none.
+        marks: which findings are marked on its sheets.
         digest: SHA-256 of all files read and of this version, hexadecimal.
     """
 
@@ -58,6 +60,7 @@ class Project:
     climate: ClimateTable | None = None
     water: WaterTable | None = None
     loads: LoadsTable | None = None
+    marks: Marks = "none"
 
     def __repr__(self) -> str:
         return f"Project({self.source.name!r}, details={list(self.details)})"
@@ -86,6 +89,7 @@ class Project:
         dxf_profile: DxfProfile | None = None,
         dxf_version: DxfVersion | None = None,
         style: Style | None = None,
+        marks: Marks | None = None,
     ) -> Project:
         """The same project with another scale for every detail, or other files: what is None stays as it is.
 
@@ -100,7 +104,8 @@ class Project:
         wanted = {"dpi": dpi, "dxf_profile": dxf_profile, "dxf_version": dxf_version}
         paper = self.paper.model_copy(update={k: v for k, v in wanted.items() if v is not None})
         office = self.office if style is None else self.office.model_copy(update={"style": style})
-        return replace(self, params=params, paper=paper, office=office)
+        shown = self.marks if marks is None else marks
+        return replace(self, params=params, paper=paper, office=office, marks=shown)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -171,10 +176,19 @@ class Detail:
 
     @cached_property
     def _sheet(self) -> Sheet:
+        return self.composed(self.findings())
+
+    def composed(self, findings: Sequence[Finding], **changes: Any) -> Sheet:
+        """A sheet with other findings, or with changed settings.
+
+        Args:
+            findings: what is marked, and whose limits stand beside the dimensions.
+            changes: fields of `detailgen.sheet.SheetSettings`.
+        """
         from detailgen.sheet import compose
 
-        rows = self.project.context.catalogue
-        return compose(self._true, self.section, self._measures, self.findings(), rows, self.settings)
+        rows, settings = self.project.context.catalogue, replace(self.settings, **changes)
+        return compose(self._true, self.section, self._measures, findings, rows, settings)
 
     def review(self) -> tuple[Fault, ...]:
         """Faults of its sheet that a draughtsman would send back."""

@@ -35,6 +35,7 @@ def settings(project: Project, index: int) -> SheetSettings:
         version=__version__,
         dual=project.paper.dual_dimensions,
         revisions=tuple(Revision(r.index, r.date, r.text, r.by) for r in info.revisions),
+        marks=project.marks,
         words=tuple((key, w.text) for key, w in project.context.catalogue.words.items()),
     )
 

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from detailgen.catalogue import Catalogue
-from detailgen.section.model import Point, Section
+from detailgen.section.model import Section
 from detailgen.sheet.columns import Side, filled
 from detailgen.sheet.dimension_lines import beside, dodged, laid
 from detailgen.sheet.flag import Flag, flag_of
-from detailgen.sheet.flat import dim_ends, dim_lines, dim_text
+from detailgen.sheet.flat import dim_ends, lines_in, texts_in
 from detailgen.sheet.layout import PAD, Layout
 from detailgen.sheet.levels import levels
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.marks import break_line, fasteners, labels, marks, slopes
-from detailgen.sheet.model import Dim, Item, Note, Sheet, Stroke, Text
+from detailgen.sheet.model import Dim, Item, Sheet
 from detailgen.sheet.notes import Column, Spots, spots_of
 from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.plan import Plan
@@ -115,15 +115,7 @@ def faults_of(items: Sequence[Item], drawn: Section, placing: Placing) -> list[R
 
 def _taken(items: Sequence[Item]) -> Obstacles:
     """What those items leave no room for."""
-    return Obstacles([text_box(t) for i in items for t in texts_in(i)], [line for i in items for line in _lines(i)])
-
-
-def _lines(item: Item) -> list[Sequence[Point]]:
-    if isinstance(item, Dim):
-        return [*dim_lines(item)]
-    if isinstance(item, Stroke):
-        return [item.points]
-    return [r for r in (item.leader, *item.more) if r] if isinstance(item, Note) else []
+    return Obstacles([text_box(t) for i in items for t in texts_in(i)], [line for i in items for line in lines_in(i)])
 
 
 def _line_box(d: Dim) -> Box:
@@ -192,12 +184,3 @@ def _left_column(layout: Layout, boxes: Sequence[tuple[Box, float]]) -> Column:
         return column
     blocked = ((min(b[1] for b in beside) - 3.0, max(b[3] for b in beside) + 3.0),)
     return replace(column, blocked=blocked)
-
-
-def texts_in(item: Item) -> tuple[Text, ...]:
-    """The lines of text of an item."""
-    if isinstance(item, Text):
-        return (item,)
-    if isinstance(item, Dim):
-        return (dim_text(item),)
-    return item.lines if isinstance(item, Note) else ()

@@ -9,16 +9,18 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from detailgen.catalogue import Catalogue
+from detailgen.catalogue import Catalogue, SheetSize
 from detailgen.section.model import Point, Section, mirrored
-from detailgen.sheet.annotations import annotated, texts_in
+from detailgen.sheet.annotations import annotated
 from detailgen.sheet.clearing import cleared
+from detailgen.sheet.flat import texts_in
 from detailgen.sheet.flip import flipped
 from detailgen.sheet.labels import crossings
 from detailgen.sheet.layout import GENERAL_GAP
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Item, Note, Sheet
 from detailgen.sheet.parts import part_items
+from detailgen.sheet.places import mark_box, marked
 from detailgen.sheet.plan import Plan
 from detailgen.sheet.review import review
 from detailgen.sheet.settings import SheetSettings
@@ -49,10 +51,10 @@ def compose(
     Returns:
         A sheet whose `overflow` says what did not fit; a too large drawing is never shrunk by smaller text.
     """
-    governing = tuple(f for f in findings if f.rule.severity != "note")  # what is only shown beside does not govern
+    judged = tuple(findings)
 
     def make(settings: SheetSettings) -> Sheet:
-        return _composed(section, drawn, measures, governing, catalogue, settings)
+        return _composed(section, drawn, measures, judged, catalogue, settings)
 
     if settings.size != AUTO:
         return make(settings)
@@ -168,16 +170,15 @@ class _Attempt:
             middle = (x0 + x1) / 2
             notes = [flipped(i, middle) for i in notes]
             placing = replace(placing, origin=(2 * middle - placing.origin[0], placing.origin[1]))
-        boxes = [text_box(t) for i in notes for t in texts_in(i)]
+        name = scale_name(self.k, settings, self.catalogue)
+        furniture = self._furniture(size, name)
+        drawn = [placing.ring(r) for p in self.drawn.parts for r in p.rings]
+        room = (size.usable[0], size.usable[1] + self.plan.band.height, size.usable[2], size.usable[3])
+        hexagons, marks = marked(self.plan.places, placing, [*notes, *furniture], drawn, room)
+        boxes = [text_box(t) for i in notes for t in texts_in(i)] + [mark_box(m.at) for m in marks]
         parts: list[Item] = []
         for build, medium in ((self.drawn, "picture"), (self.section, "dxf")):
             parts += part_items(build, placing, self.catalogue, settings.layers, medium)  # type: ignore[arg-type]
-        name = scale_name(self.k, settings, self.catalogue)
-        furniture = self.plan.band.items(size, self.section, settings, name, self.k)
-        x0, _, x1, _ = size.usable
-        column = self.plan.layout.column
-        left = x0 + x1 - column.x - column.width if self.section.mirrored else column.x
-        furniture += self.plan.general.items(left, column.low - GENERAL_GAP, "legn")
         t = settings.title
         properties = (
             ("title", self.section.title), ("number", settings.detail or self.section.id), ("project", t.project),
@@ -186,9 +187,23 @@ class _Attempt:
         )
         return Sheet(
             self.section.id, self.section.title, settings.size, (size.width, size.height), self.k, placing.origin,
-            (*cleared(parts, boxes), *notes, *furniture), settings.layers, settings.units,
+            (*cleared(parts, boxes), *notes, *furniture, *hexagons), settings.layers, settings.units,
             tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts, self.drawn.parts,
+            marks,
         )
+
+    def _furniture(self, size: SheetSize, scale: str) -> list[Item]:
+        """What belongs to the sheet: band, general notes, table of findings."""
+        plan = self.plan
+        x0, _, x1, _ = size.usable
+        column = plan.layout.column
+        left = x0 + x1 - column.x - column.width if self.section.mirrored else column.x
+        top = column.low - GENERAL_GAP
+        table = plan.schedule.items(left, top)
+        if table:
+            top -= plan.schedule.height + GENERAL_GAP
+        general = plan.general.items(left, top, "legn")
+        return [*plan.band.items(size, self.section, self.settings, scale, self.k), *table, *general]
 
 
 def _turned(measure: Any) -> Any:

@@ -204,6 +204,24 @@ def _at(along: float, across: float, k: int) -> Point:
     return (across, along) if k else (along, across)
 
 
+def texts_in(item: Item) -> tuple[Text, ...]:
+    """The lines of text of an item."""
+    if isinstance(item, Text):
+        return (item,)
+    if isinstance(item, Dim):
+        return (dim_text(item),)
+    return item.lines if isinstance(item, Note) else ()
+
+
+def lines_in(item: Item) -> list[Sequence[Point]]:
+    """The thin lines of an item."""
+    if isinstance(item, Dim):
+        return [*dim_lines(item)]
+    if isinstance(item, Stroke):
+        return [item.points]
+    return [r for r in (item.leader, *item.more) if r] if isinstance(item, Note) else []
+
+
 def dashed(points: Sequence[Point], pattern: Sequence[float]) -> list[list[Point]]:
     """A polyline cut into dashes; the pattern (dash, gap, …) runs on round corners.
 

@@ -135,6 +135,24 @@ class Note:
 Item = Stroke | Area | Text | Dim | Note
 
 
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A numbered hexagon at the place of findings; what is drawn of it is among the items of the sheet.
+
+    Attributes:
+        number: on it, from 1.
+        findings: what was judged there, by index among the findings of the detail.
+        at: its middle.
+        a, b: the two points of the measure [paper mm].
+    """
+
+    number: int
+    findings: tuple[int, ...]
+    at: Point
+    a: Point
+    b: Point
+
+
 @dataclass(frozen=True)
 class Sheet:
     """A composed sheet.
@@ -149,6 +167,7 @@ class Sheet:
         properties: document properties: title, number, digest of the input, version.
         parts: the parts of the true build, whose facts and polygons a drawing file carries.
         drawn: the parts of the drawn build, which pictures tint.
+        marks: where findings are marked.
     """
 
     id: str
@@ -164,6 +183,7 @@ class Sheet:
     overflow: tuple[str, ...] = field(default=())
     parts: tuple[Part, ...] = ()
     drawn: tuple[Part, ...] = ()
+    marks: tuple[Mark, ...] = ()
 
     def to_paper(self, p: Point) -> Point:
         """Section millimetres to paper millimetres."""

@@ -12,10 +12,12 @@ from detailgen.sheet.band import Band
 from detailgen.sheet.dimensions import Wanted, chains, depth, overall, wanted
 from detailgen.sheet.furniture import Block, general_block
 from detailgen.sheet.general import general_notes
-from detailgen.sheet.layout import Layout, Zones, divided, with_general
+from detailgen.sheet.layout import GENERAL_GAP, Layout, Zones, divided, with_general
 from detailgen.sheet.levels import level_width
 from detailgen.sheet.marks import room_above
+from detailgen.sheet.places import Place, places
 from detailgen.sheet.plane import Placing
+from detailgen.sheet.schedule import Schedule, schedule
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.style import drafting
 
@@ -26,6 +28,8 @@ class Plan:
 
     band: Band
     general: Block
+    schedule: Schedule
+    places: tuple[Place, ...]
     layout: Layout
     left: list[list[Wanted]]
     bottom: list[list[Wanted]]
@@ -39,8 +43,10 @@ class Plan:
     ) -> Plan:
         """The plan of an unmirrored section at one scale; `turned` if the sheet is turned over in the end."""
         size = catalogue.sheet_size(settings.size)
+        findings = list(findings)
+        governing = [f for f in findings if f.rule.severity != "note"]  # what is only shown beside does not govern
         unit = Placing(k, (0.0, 0.0))
-        some = [replace(w, turned=turned) for w in wanted(section.dimensions, measures, findings, settings)]
+        some = [replace(w, turned=turned) for w in wanted(section.dimensions, measures, governing, settings)]
         sides = {"left": "left", "right": "left", "bottom": "bottom", "top": "top"}
 
         def rows(side: str) -> list[list[Wanted]]:
@@ -56,6 +62,10 @@ class Plan:
         )
         band = Band.of(size, section, catalogue, settings)
         layout = divided(section, size, k, zones, band.height)
-        general = general_block(general_notes(section, findings, settings), settings, layout.column.width)
-        layout = with_general(layout, general.height)
-        return Plan(band, general, layout, left, bottom, top, [w for w in some if w.side == "inside"])
+        listed = settings.marks if settings.listed else "none"
+        table = schedule(findings, listed, settings, layout.column.width)
+        untold = governing if listed == "none" else []  # what fails stands in the table
+        general = general_block(general_notes(section, untold, settings), settings, layout.column.width)
+        layout = with_general(layout, general.height + (table.height + GENERAL_GAP if table.rows else 0.0))
+        inside = [w for w in some if w.side == "inside"]
+        return Plan(band, general, table, places(findings, settings.marks), layout, left, bottom, top, inside)

@@ -99,6 +99,8 @@ class SheetSettings:
         revisions: rows of the table over the title block, the oldest first.
         words: words of the sheet by key where they differ from the catalogue's, in another language.
         dual: the other unit system stands in brackets behind every dimension.
+        marks: numbered hexagons at the places of findings that failed, or of all of them.
+        listed: the marked findings stand in a table on the sheet.
     """
 
     size: str = "A3"
@@ -118,6 +120,8 @@ class SheetSettings:
     dual: bool = False
     revisions: tuple[Revision, ...] = ()
     words: tuple[tuple[str, str], ...] = ()
+    marks: Literal["none", "failed", "all"] = "none"
+    listed: bool = True
 
     def word(self, key: str, **values: str) -> str:
         """Words that the sheet prints of itself, by their key in ``catalogue/words.toml``, blanks filled in."""

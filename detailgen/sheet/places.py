@@ -1,0 +1,179 @@
+"""Where findings were measured: one numbered hexagon a place, with a line between the two points of the measure.
+
+The hexagons are the last things on a sheet: they look for room among what is there and move nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import shapely
+
+from detailgen.section.model import Point, Ring
+from detailgen.sheet.flat import lines_in, texts_in
+from detailgen.sheet.lines import text_box
+from detailgen.sheet.model import Item, Mark, Stroke, Text
+from detailgen.sheet.obstacles import Obstacles
+from detailgen.sheet.plane import Box, Placing, grown
+from detailgen.sheet.silhouette import Silhouette
+from detailgen.sheet.style import drafting
+
+Marks = Literal["none", "failed", "all"]
+ORDER = ("fails", "cannot tell", "holds")  # the worst have the lowest numbers
+LAYER = "finding"
+ROUND = 3.6  # from the middle of a hexagon to its corners [mm]
+CLEAR = 0.5  # clear round a hexagon [mm]
+STEP, REACH = 3.0, 75.0  # hexagons look for room on such a grid, so far from their place [mm]
+AT_ONCE = 200  # spots that are looked at together
+INK, TEXT, LINE, NEVER = 6.0, 400.0, 60.0, 4000.0  # costs of a spot beside its distance [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place where something was measured.
+
+    Attributes:
+        number: of its mark, from 1.
+        a, b: the two points of the measure [section mm].
+        findings: what was judged there, by its index among the findings of the detail.
+    """
+
+    number: int
+    a: Point
+    b: Point
+    findings: tuple[int, ...]
+
+
+def places(findings: Sequence[Any], which: Marks) -> tuple[Place, ...]:
+    """The places of findings that failed, or of all that were measured; findings of one measure share a place."""
+    wanted = {"none": (), "failed": ("fails",), "all": ORDER}[which]
+    found: dict[tuple[str, Point, Point], list[int]] = {}
+    for verdict in wanted:
+        for i, f in enumerate(findings):
+            if f.verdict == verdict and f.a is not None and f.b is not None:
+                found.setdefault((f.rule.measure, f.a, f.b), []).append(i)
+    return tuple(Place(n, a, b, tuple(some)) for n, ((_, a, b), some) in enumerate(found.items(), 1))
+
+
+def numbers(some: Iterable[Place]) -> dict[int, int]:
+    """The number of the mark of each finding that has one."""
+    return {i: p.number for p in some for i in p.findings}
+
+
+# ------------------------------------------------------------------------------------------ on paper
+def marked(
+    some: Sequence[Place], placing: Placing, items: Sequence[Item], rings: Sequence[Ring], room: Box
+) -> tuple[list[Item], tuple[Mark, ...]]:
+    """The marks of places on a finished sheet.
+
+    Args:
+        some: the places.
+        placing: of the section.
+        items: everything that is on the sheet beside the parts.
+        rings: the parts [paper mm].
+        room: where a mark may stand [paper mm].
+
+    Returns:
+        What is drawn, and where each hexagon stands.
+    """
+    if not some:
+        return [], ()
+    words = [text_box(t) for i in items for t in texts_in(i)]
+    taken = Obstacles(words, [line for i in items for line in lines_in(i)])
+    edge = Silhouette(rings)
+    out: list[Item] = []
+    marks: list[Mark] = []
+    for place in some:
+        a, b = placing.point(place.a), placing.point(place.b)
+        at = _spot(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2), taken, edge, room)
+        mark = Mark(place.number, place.findings, at, a, b)
+        taken.add_box(mark_box(at))
+        taken.add_line(leader(mark))
+        marks.append(mark)
+        out += _drawn(mark, [grown(w, CLEAR) for w in words])
+    return out, tuple(marks)
+
+
+def hexagon(at: Point, size: float = ROUND) -> Ring:
+    """A hexagon on its side, its corners left and right."""
+    turns = [k * math.tau / 6 for k in range(6)]
+    return tuple((at[0] + size * math.cos(t), at[1] + size * math.sin(t)) for t in turns)
+
+
+def leader(mark: Mark) -> Ring:
+    """From the middle of what was measured to the outline of the hexagon; empty where they meet."""
+    target = ((mark.a[0] + mark.b[0]) / 2, (mark.a[1] + mark.b[1]) / 2)
+    run = math.dist(target, mark.at)
+    ring = shapely.LinearRing(hexagon(mark.at))
+    end = shapely.intersection(ring, shapely.LineString([target, mark.at])) if run > ROUND else None
+    return (target, (end.x, end.y)) if end is not None and end.geom_type == "Point" else ()
+
+
+def mark_box(at: Point) -> Box:
+    """The box of a hexagon with the room that it keeps clear [mm]."""
+    return grown((*at, *at), ROUND + CLEAR)
+
+
+def _spot(target: Point, taken: Obstacles, edge: Silhouette, room: Box) -> Point:
+    """The best middle of a hexagon: near its place, on white, over nothing, its leader through no words."""
+    count = int(REACH / STEP)
+    steps = sorted(
+        ((STEP * i, STEP * j) for i in range(-count, count + 1) for j in range(-count, count + 1)),
+        key=lambda s: (math.hypot(*s), s),
+    )
+    best: tuple[float, Point] | None = None
+    for k in range(0, len(steps), AT_ONCE):
+        group = steps[k : k + AT_ONCE]
+        if best is not None and math.hypot(*group[0]) >= best[0]:
+            break
+        spots = [(target[0] + dx, target[1] + dy) for dx, dy in group]
+        boxes = [mark_box(p) for p in spots]
+        over, passed = taken.touched(boxes)
+        inked = edge.edges_in(boxes)
+        for n, p in enumerate(spots):
+            cost = math.hypot(*group[n]) + NEVER * _outside(boxes[n], room) + TEXT * over[n] + LINE * passed[n]
+            cost += INK * inked[n]
+            if best is not None and cost >= best[0]:
+                continue
+            cost += 4 * edge.share(boxes[n]) + TEXT * taken.boxes_on(target, p) + LINE * taken.crossed(target, p) / 6
+            if best is None or cost < best[0]:
+                best = (cost, p)
+    assert best is not None
+    return best[1]
+
+
+def _outside(box: Box, room: Box) -> bool:
+    return box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
+
+
+def _drawn(mark: Mark, words: Sequence[Box]) -> Iterator[Item]:
+    """The measured distance with a tick at each end, the leader, the hexagon, its number."""
+    pen, h = drafting().pen, drafting().text.note
+    yield from (Stroke(line, LAYER, pen.symbol) for line in _past(_measured(mark), words))
+    if line := leader(mark):
+        yield Stroke(line, LAYER, pen.thin)
+    yield Stroke(hexagon(mark.at), LAYER, pen.tick, closed=True)
+    yield Text((mark.at[0], mark.at[1] - h / 2), str(mark.number), h, LAYER, "centre", bold=True)
+
+
+def _measured(mark: Mark) -> list[Ring]:
+    """The line between both points and a stroke across it at each; a small cross where they are one."""
+    (ax, ay), (bx, by) = mark.a, mark.b
+    run, half = math.dist(mark.a, mark.b), drafting().dimension.tick / 2
+    if run < 0.3:
+        return [((ax - half, ay - half), (ax + half, ay + half)), ((ax - half, ay + half), (ax + half, ay - half))]
+    nx, ny = -(by - ay) / run * half, (bx - ax) / run * half
+    return [(mark.a, mark.b), *(((x - nx, y - ny), (x + nx, y + ny)) for x, y in (mark.a, mark.b))]
+
+
+def _past(lines: Iterable[Ring], words: Sequence[Box]) -> Iterator[Ring]:
+    """What of lines runs through no words."""
+    holes = shapely.union_all([shapely.box(*w) for w in words])
+    for line in lines:
+        left = shapely.difference(shapely.LineString(line), holes)
+        for g in getattr(left, "geoms", [left]):
+            if g.length > 0.2:
+                yield tuple((x, y) for x, y in g.coords)
