@@ -26,9 +26,9 @@ ORDER = ("fails", "cannot tell", "holds")  # the worst have the lowest numbers
 LAYER = "finding"
 ROUND = 3.6  # from the middle of a hexagon to its corners [mm]
 CLEAR = 0.5  # clear round a hexagon [mm]
-STEP, REACH = 3.0, 75.0  # hexagons look for room on such a grid, so far from their place [mm]
+STEP, REACH = 2.0, 60.0  # hexagons look for room on such a grid, so far from their place [mm]
 AT_ONCE = 200  # spots that are looked at together
-INK, TEXT, LINE, NEVER = 6.0, 400.0, 60.0, 4000.0  # costs of a spot beside its distance [mm]
+INK, TEXT, LINE, NEVER = 25.0, 400.0, 60.0, 4000.0  # costs of a spot beside its distance [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,18 +82,19 @@ def marked(
     if not some:
         return [], ()
     words = [text_box(t) for i in items for t in texts_in(i)]
-    taken = Obstacles(words, [line for i in items for line in lines_in(i)])
+    ends = [(placing.point(p.a), placing.point(p.b)) for p in some]
+    lines = [_measured(a, b) for a, b in ends]
+    taken = Obstacles(words, [*(line for i in items for line in lines_in(i)), *(line for own in lines for line in own)])
     edge = Silhouette(rings)
     out: list[Item] = []
     marks: list[Mark] = []
-    for place in some:
-        a, b = placing.point(place.a), placing.point(place.b)
+    for place, (a, b), own in zip(some, ends, lines, strict=True):
         at = _spot(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2), taken, edge, room)
         mark = Mark(place.number, place.findings, at, a, b)
         taken.add_box(mark_box(at))
         taken.add_line(leader(mark))
         marks.append(mark)
-        out += _drawn(mark, [grown(w, CLEAR) for w in words])
+        out += _drawn(mark, list(_past(own, [grown(w, CLEAR) for w in words])))
     return out, tuple(marks)
 
 
@@ -149,24 +150,24 @@ def _outside(box: Box, room: Box) -> bool:
     return box[0] < room[0] or box[1] < room[1] or box[2] > room[2] or box[3] > room[3]
 
 
-def _drawn(mark: Mark, words: Sequence[Box]) -> Iterator[Item]:
+def _drawn(mark: Mark, lines: Sequence[Ring]) -> Iterator[Item]:
     """The measured distance with a tick at each end, the leader, the hexagon, its number."""
     pen, h = drafting().pen, drafting().text.note
-    yield from (Stroke(line, LAYER, pen.symbol) for line in _past(_measured(mark), words))
+    yield from (Stroke(line, LAYER, pen.thin) for line in lines)
     if line := leader(mark):
         yield Stroke(line, LAYER, pen.thin)
     yield Stroke(hexagon(mark.at), LAYER, pen.tick, closed=True)
     yield Text((mark.at[0], mark.at[1] - h / 2), str(mark.number), h, LAYER, "centre", bold=True)
 
 
-def _measured(mark: Mark) -> list[Ring]:
+def _measured(a: Point, b: Point) -> list[Ring]:
     """The line between both points and a stroke across it at each; a small cross where they are one."""
-    (ax, ay), (bx, by) = mark.a, mark.b
-    run, half = math.dist(mark.a, mark.b), drafting().dimension.tick / 2
+    (ax, ay), (bx, by) = a, b
+    run, half = math.dist(a, b), drafting().dimension.tick / 2
     if run < 0.3:
         return [((ax - half, ay - half), (ax + half, ay + half)), ((ax - half, ay + half), (ax + half, ay - half))]
     nx, ny = -(by - ay) / run * half, (bx - ax) / run * half
-    return [(mark.a, mark.b), *(((x - nx, y - ny), (x + nx, y + ny)) for x, y in (mark.a, mark.b))]
+    return [(a, b), *(((x - nx, y - ny), (x + nx, y + ny)) for x, y in (a, b))]
 
 
 def _past(lines: Iterable[Ring], words: Sequence[Box]) -> Iterator[Ring]:
