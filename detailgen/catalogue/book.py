@@ -69,6 +69,10 @@ class Catalogue:
         """The caution of that key."""
         return _get("caution", self.cautions, key)
 
+    def say(self, key: str, **values: str) -> str:
+        """Words of the sheet by their key in ``catalogue/words.toml``, its blanks filled in."""
+        return _get("word", self.words, key).text.format(**values)
+
     def tint(self, material: str, layer: str) -> str:
         """Colour of a material in presentation, else of its layer key, ``#rrggbb``; empty where none names them."""
         return self._tints.get(("material", material)) or self._tints.get(("layer", layer), "")

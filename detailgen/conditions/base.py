@@ -127,6 +127,10 @@ class Context:
     building_height: float = 8000.0
     snow: bool = False
 
+    def say(self, key: str, **values: str) -> str:
+        """Words of the sheet by their key in ``catalogue/words.toml``, in the language of the office."""
+        return self.catalogue.say(key, **values)
+
     def size(self, name: str, given: float | None = None) -> float:
         """The user's size, or that of office practice [mm]."""
         return self.sizes.size(name) if given is None else given

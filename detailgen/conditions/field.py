@@ -53,6 +53,9 @@ class Seam:
     stagger: float
 
 
+Say = Callable[[str], str]
+"""Words of the sheet by key, those without blanks."""
+
 Medium = Callable[[Workshop, Layer, int], None]
 """Lays the growing medium in a way of its own."""
 
@@ -135,21 +138,22 @@ class Field:
             value, inputs, formula = value + higher.value, (*inputs, higher), formula + " + rise to the finished face"
         return Derivation("finished surface at the upstand (D_FIN)", value, "mm", formula, inputs)
 
-    def datums(self, face: float, place: str, finish: Derivation) -> tuple[Level, Level, Level]:
+    def datums(self, say: Say, face: float, place: str, finish: Derivation) -> tuple[Level, Level, Level]:
         """Levels of deck, membrane and finished surface at an upstand, where its height is measured from.
 
         Surfaces that fall are produced to the upstand's face, so that differences of printed levels are its heights.
 
         Args:
+            say: words of the sheet by key.
             face: x of the face that receives the waterproofing [mm].
-            place: what stands there: ``"the upstand"``, ``"the curb"``.
+            place: what stands there, the last word of the keys: ``"upstand"``, ``"curb"``, ``"door"``, or nothing.
             finish: the finished surface where the height is governed, with its why.
         """
-        at = f" at {place}" if place else ""
+        at = f"_at_{place}" if place else ""
         return (
-            Level("deck", (face, self.deck_top(face)), "top of deck"),
-            Level("membrane", (face, self.membrane_top(face)), f"top of membrane{at}"),
-            Level("finish", (face, self.finish_top(face)), f"finished surface{at}", finish),
+            Level("deck", (face, self.deck_top(face)), say("top_of_deck")),
+            Level("membrane", (face, self.membrane_top(face)), say(f"top_of_membrane{at}")),
+            Level("finish", (face, self.finish_top(face)), say(f"finished_surface{at}"), finish),
         )
 
     def slab(self, x: float, soffit: float, side: Literal["left", "inside"] = "left") -> tuple[Dimension, ...]:
@@ -210,7 +214,7 @@ class Field:
         w.solid("deck", "deck-sheet", [*path, *reversed(strip)], step=1, thickness=sheet)
         flutes = self._flutes(path)
         if flutes:
-            w.named("flutes", "flute of the deck", *flutes)
+            w.named("flutes", "deck_flute", *flutes)
         return -sheet
 
     def _wave(self, start: float, low: float, crest: float) -> list[Point]:
@@ -442,7 +446,7 @@ class Field:
         a = w.front.at(face, x=at.boards + at.joint, last=True)
         slope = self.falls.apparent
         b = w.front.ray(a.point, (-1.0, 0.0 - slope), after=a.segment + 1)
-        w.void("insulation-joint", "insulation joint", a, [], b, face)
+        w.void("insulation-joint", "insulation_joint", a, [], b, face)
 
     def _lay_above(self, w: Workshop, layer: Layer, at: Upstand | None, step: int, margin: float = 0.0) -> None:
         material, tags = layer.material, layer.material.tags

@@ -62,7 +62,7 @@ class FireBreak:
             roof.lay(w, medium=strip.lay)
             dims = strip.dimensions()
             marks = (*roof.field.slope_mark(60.0), *strip.planting())
-            title = "Fire break in planting" if params.purpose == "fire" else "Maintenance strip in planting"
+            title = context.say("title_fire_break" if params.purpose == "fire" else "title_maintenance_strip")
             return roof.section(
                 w, self.kind, title, {"width": width}, dims, strip.remarks(), marks, facts={"purpose": params.purpose}
             )
@@ -150,7 +150,7 @@ class _Strip:
             x = a + k * (length + joint) + length
             right = w.front.over(x + joint, near=f.finish_top(x + joint))
             left = w.front.over(x, near=f.finish_top(x), last=True)
-            w.void(f"paver-joint-{k + 1}", "open joint of the pavers", right, [], left, "strip")
+            w.void(f"paver-joint-{k + 1}", "paver_joint", right, [], left, "strip")
 
     def dimensions(self) -> list[Dimension]:
         """The width of the strip."""
@@ -172,11 +172,7 @@ class _Strip:
     def remarks(self) -> tuple[str, ...]:
         """How far apart, and what the strip is kept free of."""
         inch = self.roof.c.units.system == "inch"
+        say = self.roof.c.say
         if self.p.purpose == "maintenance":
-            return ("Loose stones and growth are removed from the strip at each visit.",)
-        apart = (
-            "Planted areas between strips: not more than 15,625 sq ft and 125 ft each way (IFC 317.2)."
-            if inch
-            else "A strip at least every 40 m (FLL 2008); the fire authority may ask for more."
-        )
-        return (apart, "The strip is kept free of growth.")
+            return (say("strip_cleared"),)
+        return say("strips_apart_inch" if inch else "strips_apart_metric"), say("strip_kept_free")

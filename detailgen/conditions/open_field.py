@@ -65,8 +65,8 @@ class OpenField:
         x = seam.x + seam.stagger * ([s for s in f.buildup.solid if s.form == "sheet"].index(f.buildup.membrane) % 2)
         y = f.membrane_top(x)
         seams = [Dimension("seam", (x - lap.value, y), (x, y), "x", "inside", "seam_lap")]
-        remarks = (roof.weight(), "Seams of sheets and joints of boards are staggered from layer to layer.")
-        return roof.section(w, self.kind, self.title, {"lap": lap}, seams, remarks)
+        remarks = (roof.weight(), roof.c.say("seams_staggered"))
+        return roof.section(w, self.kind, roof.c.say("title_roof_field"), {"lap": lap}, seams, remarks)
 
 
 def _lap(p: FieldParams, c: Context, b: BuildUp) -> Derivation:
@@ -131,10 +131,7 @@ class Roof:
             dry, wet, unit = dry / PSF, wet / PSF, "psf"
         else:
             unit = "kg/m2"
-        return (
-            f"Layers above the deck weigh about {dry:.0f} {unit} dry and {wet:.0f} {unit} saturated at this cut, "
-            "without plants; loads by the structural engineer"
-        )
+        return self.c.say("layers_weigh", dry=f"{dry:.0f} {unit}", wet=f"{wet:.0f} {unit}")
 
     def facts(self, kind: str) -> dict[str, object]:
         """What rules and notes may ask of the field."""
@@ -172,7 +169,7 @@ class Roof:
         top = max(f.finish_top(0.0), f.finish_top(right))
         own = (*f.slope_mark(60.0), *f.planting(0.0)) if marks is None else marks
         cut, far = (distance(d, self.c.units) for d in (f.falls.cut, f.falls.far))
-        where = f"Cut {cut} from the sump's edge; the thickest place is at {far}" if f.falls.cut < f.falls.far else ""
+        where = self.c.say("cut_and_thickest", cut=cut, far=far) if f.falls.cut < f.falls.far else ""
         return Section(
             id=self.p.id,
             kind=kind,
@@ -200,13 +197,13 @@ class Roof:
         return CutPlane((x, self.field.deck_top(x) - t), (x, self.field.finish_top(x)))
 
     def _levels(self) -> tuple[Level, ...]:
-        f = self.field
+        f, say = self.field, self.c.say
         x = f.right - 120.0
         total = self.numbers["build_up"]
         found = (
-            Level("deck", (x, f.deck_top(x)), "top of deck"),
-            Level("membrane", (0.0, f.membrane_top(0.0)), "top of membrane at the left cut"),
-            Level("finish", (0.0, f.finish_top(0.0)), "finished surface at the left cut", total),
+            Level("deck", (x, f.deck_top(x)), say("top_of_deck")),
+            Level("membrane", (0.0, f.membrane_top(0.0)), say("top_of_membrane_at_cut")),
+            Level("finish", (0.0, f.finish_top(0.0)), say("finished_surface_at_cut"), total),
         )
         return found if self._covered else found[:2]
 

@@ -485,7 +485,7 @@ class _Build:
         a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
         w.void(
             "behind-closure",
-            "air behind the closure's leg",
+            "air_behind_closure",
             a,
             outline,
             w.front.corner(cap[0], last=True),
@@ -522,7 +522,7 @@ class _Build:
         b = (self.edge0[0] + n[0] * share, self.edge0[1] + n[1] * share)
         a = w.front.at("joint", y=start[1] - depth)
         target = w.front.ray((b[0] + 0.01 * n[1], b[1] - 0.01 * n[0]), (-n[1], n[0]), after=a.segment + 1)
-        w.void("glass-joint", "joint at the edge of the glass, backer rod", a, [], target, "joint")
+        w.void("glass-joint", "glass_joint", a, [], target, "joint")
         w.fill(
             "glass-seal",
             "glass-seal",
@@ -545,7 +545,7 @@ class _Build:
         left = (b.point[0] + n[0] * size("curb.tape"), b.point[1] + n[1] * size("curb.tape"))
         w.void(
             "glass-joint",
-            "joint behind the edge of the glass",
+            "joint_behind_glass",
             w.front.corner(start),
             [],
             w.front.corner(right, last=True),
@@ -608,15 +608,14 @@ class _Build:
             CutPlane((right, f.deck_slope * right - deck), (right, f.finish_top(right))),
             CutPlane((self.far, g0), (self.far, g0 + self.glass / self.cos)),
         )
-        remarks = [cut_remark(f.falls, v.c.units, v.p.falls)]
-        clear = v.c.size("curb.clear_opening", v.p.clear_opening)
-        remarks.append(f"Clear opening along the slope of the glass: {distance(clear, v.c.units)}.")
+        clear = distance(v.c.size("curb.clear_opening", v.p.clear_opening), v.c.units)
+        remarks = [cut_remark(v.c, f.falls, v.p.falls), v.c.say("clear_opening", clear=clear)]
         if v.p.side == "rake":
-            remarks.append("Rake: drawn at the low end; the curb rises along with the glass.")
+            remarks.append(v.c.say("rake_at_low_end"))
         return Section(
             id=v.p.id,
             kind="skylight-curb",
-            title=v.p.title or f"Skylight curb, {v.p.side} side",
+            title=v.p.title or v.c.say(f"title_skylight_curb_{v.p.side}"),
             parts=parts,
             spaces=spaces,
             frame=(min(q[0] for q in points), min(self.y_low, self.soffit), right, max(q[1] for q in points)),
@@ -639,9 +638,9 @@ class _Build:
     def _levels(self, top: float) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
         return (
-            *f.datums(0.0, "the curb", v.numbers["finish"]),
-            Level("flashing-top", (0.0, top), "top of flashing", v.numbers["flashing_top"]),
-            Level("structure-top", (0.0, v.h), "top of curb", v.numbers["structure_top"]),
+            *f.datums(v.c.say, 0.0, "curb", v.numbers["finish"]),
+            Level("flashing-top", (0.0, top), v.c.say("top_of_flashing"), v.numbers["flashing_top"]),
+            Level("structure-top", (0.0, v.h), v.c.say("top_of_curb"), v.numbers["structure_top"]),
         )
 
     def _dimensions(self, fin: float, top: float) -> tuple[Dimension, ...]:
@@ -678,7 +677,7 @@ class _Build:
                 Mark("glass-falls", "slope", ((xa, self.plane(xa, outer)), (xb, self.plane(xb, outer))), abs(v.slope))
             )
         marks += [
-            Mark("interior", "label", ((0.0 - v.width - 110, 60.0),), text="interior"),
-            Mark("exterior", "label", ((f.right * 0.7, v.h + 40),), text="exterior"),
+            Mark("interior", "label", ((0.0 - v.width - 110, 60.0),), text=v.c.say("interior")),
+            Mark("exterior", "label", ((f.right * 0.7, v.h + 40),), text=v.c.say("exterior")),
         ]
         return (*marks, *f.planting(x - 38))

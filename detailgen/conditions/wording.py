@@ -1,8 +1,8 @@
-"""Sentences that the sheet prints as they are."""
+"""Sentences that several conditions say of themselves."""
 
 from __future__ import annotations
 
-from detailgen.conditions.base import Falls
+from detailgen.conditions.base import Context, Falls
 from detailgen.units import Units, format_length
 
 
@@ -11,13 +11,6 @@ def distance(mm: float, units: Units) -> str:
     return f"{mm / 1000:.2f} m" if units.system == "metric" else format_length(mm, units)
 
 
-def cut_remark(falls: Falls, units: Units, direction: str) -> str:
+def cut_remark(c: Context, falls: Falls, direction: str) -> str:
     """Where the section is cut and where its height is governed."""
-    words = {
-        "away": "roof falls away from the upstand",
-        "towards": "roof falls towards the upstand",
-        "along": "roof falls along the upstand, level in this cut",
-        "angle": "roof falls at an angle to this cut",
-    }
-    cut, far = distance(falls.cut, units), distance(falls.far, units)
-    return f"Cut {cut} from the sump's edge; height governed at {far}; {words[direction]}."
+    return c.say(f"cut_{direction}", cut=distance(falls.cut, c.units), far=distance(falls.far, c.units))

@@ -147,13 +147,13 @@ class Workshop:
     def void(
         self, id: str, name: str, a: Place, line: Sequence[Point], b: Place, faces: str | Sequence[str] = "void"
     ) -> None:
-        """A space with a name, made like a part."""
+        """A space, made like a part; `name` is a key of ``catalogue/words.toml``."""
         ring, self.front = fill(self.front, a, line, b, faces, part=id)
-        self.spaces.append(Space(id, name, (ring,), self._order()))
+        self.spaces.append(Space(id, self.catalogue.say(name), (ring,), self._order()))
 
     def named(self, id: str, name: str, *rings: Sequence[Point]) -> None:
-        """A space given by its rings."""
-        self.spaces.append(Space(id, name, tuple(tuple(r) for r in rings), self._order()))
+        """A space given by its rings; `name` is a key of ``catalogue/words.toml``."""
+        self.spaces.append(Space(id, self.catalogue.say(name), tuple(tuple(r) for r in rings), self._order()))
 
     def coat(self, id: str, kind: str, line: Sequence[Point], step: int = 0) -> None:
         """A coat on an interface."""

@@ -233,7 +233,7 @@ def resolve(
         sump_depth=sump,
         plants=(sizes.size("field.plants") if spec.plants is None else spec.plants) if plants else 0.0,
         plants_material=plants,
-        warnings=tuple(_warnings(spec, layers, pack)),
+        warnings=tuple(_warnings(spec, layers, pack, catalogue)),
     )
 
 
@@ -383,31 +383,23 @@ def _refuse_conventional(
         )
 
 
-def _warnings(spec: BuildUpSpec, layers: list[Layer], pack: str) -> list[tuple[str, str]]:
-    out = []
+def _warnings(
+    spec: BuildUpSpec, layers: list[Layer], pack: str, catalogue: Catalogue
+) -> list[tuple[str, str]]:
+    out, say = [], catalogue.say
     last = max(i for i, layer in enumerate(layers) if layer.material.role == "waterproofing")
     boards = [layer for layer in layers[last + 1 :] if layer.material.role == "insulation"]
     shedding = any("water-shedding" in layer.material.tags for layer in layers)
     if spec.system == "inverted" and len(boards) > 1 and pack == "european" and not shedding:
-        out.append(
-            (
-                "several-boards-without-shedding",
-                "Several insulation layers above the membrane need an approved water-shedding layer on top "
-                "(European approvals).",
-            )
-        )
+        out.append(("several-boards-without-shedding", say("several_boards_without_shedding")))
     for a, b in pairwise(layers):
         for p, q in ((a, b), (b, a)):
             if "plasticised" in p.material.tags and "polystyrene" in q.material.tags:
-                out.append(
-                    (
-                        "plasticised-on-polystyrene",
-                        f"{p.material.key} touches {q.material.key}: a separating fleece keeps the plasticiser in.",
-                    )
-                )
+                words = say("plasticised_on_polystyrene", one=p.material.name, other=q.material.name)
+                out.append(("plasticised-on-polystyrene", words))
     rooted = any({"root-resistant", "root-barrier"} & set(layer.material.tags) for layer in layers)
     if any("growing" in layer.material.tags for layer in layers) and not rooted:
-        out.append(("no-root-protection", "The membrane is not root-resistant and there is no root barrier."))
+        out.append(("no-root-protection", say("no_root_protection")))
     return out
 
 

@@ -73,7 +73,7 @@ def lay_coping(w: Workshop, size: Size, c: Coping) -> None:
     b = w.front.corner((c.bracket, c.under(c.bracket)), last=True)
     a = w.front.ray(c.inner[0], (-1.0, 0.0), after=corner(w.front).segment)
     faces = ["void", "inner-leg", "inner-leg", "coping"]
-    w.void("coping-void-inside", "air under the coping, roof side", a, c.inner, b, faces)
+    w.void("coping-void-inside", "air_under_coping_inside", a, c.inner, b, faces)
     first, last = direction(*c.inner[:2]), direction(*c.outer[1:])
     a, b = w.front.corner(c.inner[0]), w.front.corner(c.outer[2], last=True)
     sizes = {"slope": c.slope, "leg": c.leg_out}
@@ -101,7 +101,7 @@ def _bracket(w: Workshop, size: Size, c: Coping, x_end: float) -> tuple[float, f
         b = next(Place(i - 1, p) for i, p in enumerate(w.front.points) if abs(p[0] - x_end) < 1e-6)
         a = w.front.at("top", end=0, last=True)
         gap = [(x_end, c.under(x_end) - c.rise)]
-        w.void("vent-gap", "ventilated gap under the coping", a, gap, b, ["top", "vent"])
+        w.void("vent-gap", "gap_under_coping", a, gap, b, ["top", "vent"])
     depth = w.t(size("parapet.cleat"), "cleat", most=min(0.7 * c.rise, 0.45 * c.kick)) * math.sqrt(1 + c.slope**2)
     x_rec = max(x_end + size("parapet.cleat_flange"), c.crest[0] + 1.0) if c.clad else _bare_recess(size, c)
     x_rec = min(x_rec, c.bracket - 10.0)
@@ -143,7 +143,7 @@ def _outside(w: Workshop, size: Size, c: Coping, x_rec: float, x_end: float, rec
     a = w.front.corner((x_end, c.under(x_end) - recess))
     b = w.front.ray(tip, (1.0, 0.0), after=a.segment + 1)
     faces = ["cleat"] * (len(line) - 2) + ["step", "outer-leg", "void"]
-    w.void("coping-void-outside", "air under the coping, outside", a, line, b, faces[-len(line) - 1 :])
+    w.void("coping-void-outside", "air_under_coping_outside", a, line, b, faces[-len(line) - 1 :])
     girth = math.dist(start, top) + math.dist(top, bend) + math.dist(bend, hook)
     a, b = w.front.corner(start), w.front.corner(hook, last=True)
     w.fill(

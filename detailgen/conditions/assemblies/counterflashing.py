@@ -43,9 +43,7 @@ class Counterflashing:
         return [(self.leg + self.kick, self.tip), (self.leg, self.tip + self.kick), (self.leg, self.under(self.leg))]
 
 
-def enclose(
-    w: Workshop, c: Counterflashing, wall: Place, soft: bool, name: str = "air behind the counterflashing"
-) -> None:
+def enclose(w: Workshop, c: Counterflashing, wall: Place, soft: bool, name: str = "air_behind_counterflashing") -> None:
     """Name what is behind the counterflashing: soft insulation over the upstand insulation, air in front of it."""
     if soft:
         a = w.front.at("upstand", end=0, last=True)

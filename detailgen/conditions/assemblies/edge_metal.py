@@ -91,7 +91,7 @@ def lay_metal(w: Workshop, size: Size, m: EdgeMetal, foot: Point, face: str) -> 
     bend = foot[0] + m.out
     brow = (bend, a.point[1] + m.slope * (a.point[0] - bend))
     knee = [(bend, m.knee)] if m.knee is not None else []
-    w.void("edge-air", "air under the edge metal", a, [brow, *knee], b, ["flange", *("fascia" for _ in knee), "fascia"])
+    w.void("edge-air", "air_under_edge_metal", a, [brow, *knee], b, ["flange", *("fascia" for _ in knee), "fascia"])
     a, b = w.front.over(m.flange), w.front.at("cleat-under", start=size("low_edge.hook"), last=True)
     under = direction(w.front.points[b.segment], w.front.points[b.segment + 1])
     sizes = {"flange": m.flange, "hook": size("low_edge.hook"), "face": brow[1] - m.foot}

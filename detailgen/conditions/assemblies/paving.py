@@ -65,7 +65,7 @@ def lay_pavers(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, step:
     pavers = _strips(w, layer.id, top, layer.id, limits)
     w.solid(layer.id, layer.material.key, *pavers, step=step, thickness=layer.thickness)
     slots = [(edges[0], edges[0] - p.joint if p.cut else None), *((x, x - p.joint) for x in edges[1:])]
-    w.named("paver-joints", "open joint of the pavers", *_strips(w, "paver-joints", top, "joint", slots))
+    w.named("paver-joints", "paver_joint", *_strips(w, "paver-joints", top, "joint", slots))
 
 
 def lay_pedestals(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, step: int) -> None:
@@ -78,7 +78,7 @@ def lay_pedestals(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, st
     spaces = _strips(w, "paver-void", top, layer.id, voids)
     rings = _strips(w, layer.id, top, layer.id, [(b, a if a > p.start else None) for a, b in pads])
     w.solid(layer.id, layer.material.key, *rings, step=step, thickness=layer.thickness)
-    w.named("paver-void", "void under the pavers", *spaces)
+    w.named("paver-void", "paver_void", *spaces)
 
 
 def _strips(

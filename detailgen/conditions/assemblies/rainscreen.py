@@ -51,7 +51,7 @@ def cover(w: Workshop, size: Size, r: Rainscreen, crest: Point, end: float, low:
     top, foot = crest[1] - size("parapet.insulation_below_top"), end - size("parapet.rebate_below_end")
     a, b = w.front.at("outer", y=top), w.front.at("outer", y=foot, last=True)
     outline = [(rebate, top), (rebate, foot)]
-    w.void("sheet-rebate", "rebate for the sheet and screw heads", a, outline, b, ["step", "outer", "step"])
+    w.void("sheet-rebate", "sheet_rebate", a, outline, b, ["step", "outer", "step"])
     a, b = w.front.corner((rebate, top)), w.front.corner((rebate, foot), last=True)
     outline = [(r.insulation, top), (r.insulation, foot)]
     w.fill(f"{item}-top", item, a, outline, b, ["outer-top", "skin", "step"], step=18, thickness=t)
@@ -64,7 +64,7 @@ def cover(w: Workshop, size: Size, r: Rainscreen, crest: Point, end: float, low:
     head = crest[1] - r.below
     a = w.front.at("skin", y=head)
     outline = [(r.panel, head), (r.panel, low)]
-    w.void("cavity", "ventilated cavity", a, outline, w.front.finish(), ["step", "cavity", "plane"])
+    w.void("cavity", "ventilated_cavity", a, outline, w.front.finish(), ["step", "cavity", "plane"])
     a, kind = w.front.corner((r.panel, head)), f"{r.kind.split('-')[0]}-panel"
     outline, t = [(r.face, head), (r.face, low)], r.panel - r.face
     faces = ["step", "clad-out", "plane"]

@@ -96,7 +96,7 @@ def inner_board(w: Workshop, size: Size, field_face: str, t: float) -> None:
     foot = base.point[1] + size("parapet.board_clear")
     a, b = w.front.at("inner", y=foot), w.front.at("inner", end=0, last=True)
     w.lay("sheathing-inner", "sheathing-inner", a, b, t, step=3, on=("stud-fill",))
-    w.void("board-joint", "open joint under the board", base, [], w.front.corner((0.0, foot), last=True), "inner")
+    w.void("board-joint", "board_joint", base, [], w.front.corner((0.0, foot), last=True), "inner")
 
 
 def outer_boards(w: Workshop, size: Size, wall: StudWall, t: float) -> None:
@@ -112,7 +112,7 @@ def outer_boards(w: Workshop, size: Size, wall: StudWall, t: float) -> None:
     a, b = w.front.at("outer", start=0), w.front.at("outer", y=wall.soffit, last=True)
     w.lay("sheathing-outer", "sheathing-outer", a, b, t, step=3, on=("stud-fill",))
     a, b = w.front.corner((wall.x0 - t, wall.soffit)), w.front.corner((wall.x0 - t, head), last=True)
-    w.void("soffit-joint", "movement joint of the boards", a, [], b, "outer")
+    w.void("soffit-joint", "soffit_joint", a, [], b, "outer")
 
 
 def bent_angle(w: Workshop, size: Size, field_face: str) -> None:

@@ -75,7 +75,7 @@ def cover_wall(w: Workshop, size: Size, f: WallFace, face: str, start: float, fo
         w.lay("render", "render-coat", w.front.corner(corner), w.front.finish(), t, step=18)
         return
     line = [(f.panel, foot), (f.panel, top)]
-    w.void("cavity", "ventilated cavity, open at its foot", w.front.corner(corner), line, w.front.finish(), faces)
+    w.void("cavity", "ventilated_cavity_open", w.front.corner(corner), line, w.front.finish(), faces)
     kind, t = f"{f.kind.split('-')[0]}-panel", f.face - f.panel
     line = [(f.face, foot), (f.face, top)]
     a, b = w.front.corner((f.panel, foot)), w.front.finish()

@@ -106,7 +106,7 @@ class Build:
                 "channel-too-shallow",
             )
         wall = w.front.ray((x0, top), (-1.0, 0.0), after=corner(w.front).segment)
-        w.void("threshold-gap", "drained gap in front of the sill", w.front.over(x0), [(x0, top)], wall, ["gap", "lid"])
+        w.void("threshold-gap", "threshold_gap", w.front.over(x0), [(x0, top)], wall, ["gap", "lid"])
         bottom = [w.front.over(x).point[1] + wide for x in (x1 - wide, x0 + wide)]
         line = [(x1, top), (x1 - wide, top), (x1 - wide, bottom[0]), (x0 + wide, bottom[1]), (x0 + wide, top)]
         faces = ["channel-out", "rim", "channel-far", "channel-bottom", "channel-near", "rim"]
@@ -115,7 +115,7 @@ class Build:
         w.fill("channel", "door-channel", a, line, b, faces, step=15, thickness=t, thin=True, sizes=sizes)
         low = top - thick
         a, b = w.front.at("channel-far", y=low), w.front.at("channel-near", y=low, last=True)
-        w.void("channel-space", "open channel", a, [], b, "seat")
+        w.void("channel-space", "open_channel", a, [], b, "seat")
         a, b = w.front.corner((x1 - wide, top)), w.front.corner((x0 + wide, top), last=True)
         w.fill("grating", "door-grating", a, [], b, "grating", step=16, thickness=thick, on=("channel",))
 
@@ -174,7 +174,7 @@ class Build:
         outline = [tip, (x, tip[1] + kick), (x, under(x))]
         a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
         b = w.front.at("front", y=start, last=True)
-        w.void("behind-sill", "air behind the sill", a, outline, b, ["void", "leg", "leg", "sill-under"])
+        w.void("behind-sill", "air_behind_sill", a, outline, b, ["void", "leg", "leg", "sill-under"])
         a, b = w.front.corner(tip), w.front.at("front", y=start + size("door.sill_upturn"), last=True)
         sizes = {"slope": slope, "out": tip[0] - v.finished, "dam": size("door.end_dam")}
         first = right_of(direction(outline[0], outline[1]))

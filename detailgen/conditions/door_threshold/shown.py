@@ -35,7 +35,7 @@ class Shown:
         return Section(
             id=v.p.id,
             kind=v.p.kind,
-            title=v.p.title or ("Door, reduced threshold with channel" if reduced else "Door, full threshold"),
+            title=v.p.title or v.c.say("title_door_reduced" if reduced else "title_door_full"),
             parts=parts,
             spaces=spaces,
             frame=(build.left, min(q[1] for q in points), right, max(q[1] for q in points)),
@@ -57,26 +57,20 @@ class Shown:
 
     def _remarks(self) -> tuple[str, ...]:
         v = self.v
-        out = [cut_remark(v.field.falls, v.c.units, v.p.falls)]
-        out.append("End dams at both jambs; the sheet goes up the jambs to the full height beside the door")
+        out = [cut_remark(v.c, v.field.falls, v.p.falls), v.c.say("end_dams")]
         if v.channel > 0:
-            out.append(
-                "The channel is drained to an outlet of its own and kept clean; the overflow lies below the sill"
-            )
+            out.append(v.c.say("channel_drained"))
             step = v.numbers["threshold"].value - v.numbers["finish"].value
-            out.append(
-                f"Up to the threshold: {distance(step, v.c.units)} from the finished surface; where access must be "
-                "level, paving is raised or a ramp leads up to it. Agreed by all trades, with weather protection above"
-            )
+            out.append(v.c.say("threshold_step", step=distance(step, v.c.units)))
         return tuple(out)
 
     def _levels(self, build: Build) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
         n = v.numbers
         return (
-            *f.datums(v.face, "the door", n["finish"]),
-            Level("flashing-top", (v.face, n["flashing_top"].value), "top of sheet under the sill", n["flashing_top"]),
-            Level("floor", (build.left + 60.0, v.floor), "finished floor", n["floor"]),
+            *f.datums(v.c.say, v.face, "door", n["finish"]),
+            Level("flashing-top", (v.face, n["flashing_top"].value), v.c.say("sheet_under_sill"), n["flashing_top"]),
+            Level("floor", (build.left + 60.0, v.floor), v.c.say("finished_floor"), n["floor"]),
         )
 
     def _dimensions(self, fin: float, build: Build) -> tuple[Dimension, ...]:

@@ -355,7 +355,7 @@ class Build:
         bend, top = foot + 0.55 * (high - foot), 0.65 * r
         line = [(d.x + r, bend), (d.x + top, high), (d.x - top, high), (d.x - r, bend)]
         a, b = w.front.corner((d.x + r, foot)), w.front.corner((d.x - r, foot), last=True)
-        w.void(f"{d.name}-waterway", "waterway, kept free", a, line, b, f"dome-{d.name}")
+        w.void(f"{d.name}-waterway", "waterway", a, line, b, f"dome-{d.name}")
         ends: list[Ends] = [lambda f: (f.at(f"dome-{d.name}", start=0), f.at(f"dome-{d.name}", end=0, last=True))]
         rings, girth = lay_sheets(w, f"{d.name}-strainer", "strainer", t, ends)
         on, sizes = f"{d.name}-{'collar' if d.collar else 'ring'}", {"height": strainer_height(v, d)}
@@ -392,9 +392,9 @@ class Build:
         sizes = {"side": 2 * half}
         thick = self.size("chamber_wall")
         w.solid(f"{d.name}-chamber", "chamber-wall", *walls, step=13, thickness=thick, sizes=sizes)
-        w.named(f"{d.name}-slots", "slot of the chamber", *slots)
+        w.named(f"{d.name}-slots", "chamber_slot", *slots)
         a, b = w.front.corner((d.x + half - t, lid)), w.front.corner((d.x - half + t, lid), last=True)
-        w.void(f"{d.name}-air", "inspection chamber", a, [], b, "mouth")
+        w.void(f"{d.name}-air", "inspection_chamber", a, [], b, "mouth")
         a, b = w.front.corner((d.x + half, lid)), w.front.corner((d.x - half, lid), last=True)
         line = [(d.x + half, v.finish), (d.x - half, v.finish)]
         w.fill(

@@ -231,7 +231,7 @@ class Layers:
             b = w.front.at(face, x=x - half)
             a = w.front.ray(b.point, (1.0, 0.0), after=b.segment - 1, step=-1)
             rings.append(self._bridge(a, b))
-        w.named("insulation-joint", "insulation joint", *rings)
+        w.named("insulation-joint", "insulation_joint", *rings)
 
     def _bridge(self, a: Place, b: Place) -> Ring:
         ring, self.w.front = bridge(self.w.front, a, b, "joint", part="insulation-joint")
@@ -243,9 +243,9 @@ class Layers:
         if "growing" in tags:
             self._planted(c, step)
         elif "pedestal" in tags:
-            self._strips(c, self._pads_of(), "paver-void", "void under the pavers", step)
+            self._strips(c, self._pads_of(), "paver-void", "paver_void", step)
         elif "paver" in tags:
-            self._strips(c, self._pavers(), "paver-joints", "open joint of the pavers", step)
+            self._strips(c, self._pavers(), "paver-joints", "paver_joint", step)
         else:
             self._mat(c, v.chamber, step, turned_up=bool({"filter", "root-barrier"} & set(tags)))
 

@@ -310,5 +310,4 @@ def clearance_warning(p: DrainParams, c: Context) -> tuple[tuple[str, str], ...]
         return ()
     step = 1.0 if c.units.system == "metric" else 25.4
     words = f"{rounded_up(least, step):.0f} mm" if c.units.system == "metric" else f"{least / 25.4:.0f} in"
-    sentence = f"The drain stands nearer than {words} to an upstand or edge: its sheets cannot be worked properly."
-    return (("drain-near-upstand", sentence),)
+    return (("drain-near-upstand", c.say("drain_near_upstand", least=words)),)

@@ -15,9 +15,9 @@ from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Poin
 from detailgen.units import format_length
 
 TITLES = {
-    "roof-drain": "Roof drain in a sump",
-    "overflow-drain": "Overflow drain with raised collar",
-    "drain-pair": "Roof drain and overflow drain in one sump",
+    "roof-drain": "title_roof_drain_in_sump",
+    "overflow-drain": "title_overflow_drain_raised",
+    "drain-pair": "title_drain_pair_in_sump",
 }
 WATERS = ("working", "rim", "design_water")
 
@@ -42,7 +42,7 @@ class Shown:
         done = Section(
             id=v.p.id,
             kind=v.p.kind,
-            title=v.p.title or TITLES[v.p.kind],
+            title=v.p.title or v.c.say(TITLES[v.p.kind]),
             parts=parts,
             spaces=spaces,
             frame=(left, self.low, right, max(q[1] for q in points)),
@@ -85,23 +85,23 @@ class Shown:
     def _levels(self) -> tuple[Level, ...]:
         v = self.v
         x0, x1 = v.sump.edges
-        n = v.numbers
+        n, say = v.numbers, v.c.say
         out = [
-            Level("deck", (v.sump.right - 120, self._deck(v.sump.right - 120)), "top of deck"),
-            Level(
-                "low-point", (x1, n["low_point"].value), "low point of the roof surface, sump left out", n["low_point"]
-            ),
-            Level("ring", (v.drains[0].x + v.size("flange"), n["ring"].value), "membrane at the ring", n["ring"]),
+            Level("deck", (v.sump.right - 120, self._deck(v.sump.right - 120)), say("top_of_deck")),
+            Level("low-point", (x1, n["low_point"].value), say("low_point"), n["low_point"]),
+            Level("ring", (v.drains[0].x + v.size("flange"), n["ring"].value), say("membrane_at_ring"), n["ring"]),
         ]
         if v.covered:
-            out.append(Level("finish", (x1, v.finish), "finished surface at the low point", n["finish"]))
+            out.append(Level("finish", (x1, v.finish), say("finished_surface_at_low_point"), n["finish"]))
         if "working" in n:
             at = (x0 - 40, n["working"].value)
-            out.append(Level("working-water", at, "working level of the roof drain", n["working"]))
+            out.append(Level("working-water", at, say("working_level"), n["working"]))
         if "rim" in n:
             x = v.drains[-1].x + v.size("ring_inner")
-            out.append(Level("overflow", (x, n["rim"].value), "rim of the overflow", n["rim"]))
-            out.append(Level("design-water", (x0, n["design_water"].value), "design water level", n["design_water"]))
+            out.append(Level("overflow", (x, n["rim"].value), say("overflow_rim"), n["rim"]))
+            out.append(
+                Level("design-water", (x0, n["design_water"].value), say("design_water_level"), n["design_water"])
+            )
         return tuple(out)
 
     def _dimensions(self) -> tuple[Dimension, ...]:
@@ -157,7 +157,7 @@ class Shown:
             for k, (a, b) in enumerate(self._beside_clamps()):
                 marks.append(Mark(f"rib-{k}", "beyond", ((a, self._deck(a) - t), (b, self._deck(b) - t))))
         x = (v.sump.left + v.axes[0]) / 2
-        marks.append(Mark("interior", "label", ((x, -v.buildup.deck_thickness - 120),), text="interior"))
+        marks.append(Mark("interior", "label", ((x, -v.buildup.deck_thickness - 120),), text=v.c.say("interior")))
         return tuple(marks)
 
     def _beside_clamps(self) -> list[tuple[float, float]]:
@@ -183,22 +183,19 @@ class Shown:
 
     # -- words
     def _remarks(self) -> tuple[str, ...]:
-        v, units = self.v, self.v.c.units
+        v, units, say = self.v, self.v.c.units, self.v.c.say
         n, p = v.numbers, v.p
         out = []
         if p.flows_to:
-            out.append(f"The {'overflow' if v.drains[0].collar else 'roof drain'} flows to {p.flows_to}.")
+            out.append(say("overflow_flows_to" if v.drains[0].collar else "drain_flows_to", place=p.flows_to))
         if isinstance(p, DrainPairParams) and p.overflow_flows_to:
-            out.append(f"The overflow flows to {p.overflow_flows_to}.")
+            out.append(say("overflow_flows_to", place=p.overflow_flows_to))
         if isinstance(p, DrainPairParams) and p.pipes_join:
-            out.append("Both drains on one pipe, sized for twice the rain, only where the adopted code allows it.")
+            out.append(say("drains_on_one_pipe"))
         if "design_water" in n:
             board = format_length(v.c.size("drains.freeboard"), units, unit=True)
             depth = format_length(n["water_depth"].value, units, unit=True)
-            out.append(
-                f"Flashings, thresholds and the lowest laps stand at least {board} above the design water level. "
-                f"The head over the rim is to be confirmed by the drainage designer."
-            )
+            out.append(say("freeboard", board=board))
             if v.buildup.system == "inverted":
-                out.append(f"Water of {depth} over the low point lifts the boards: check the ballast against it.")
+                out.append(say("water_lifts_boards", depth=depth))
         return tuple(out)

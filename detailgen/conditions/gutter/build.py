@@ -59,7 +59,7 @@ class Build:
         w = self.w
         a = w.front.at("screen-top", end=0, last=True)
         b = w.front.ray(a.point, (-1.0, 0.0), after=a.segment + 1)
-        w.void("gutter", "gutter", a, [], b, "gutter")
+        w.void("gutter", "trough", a, [], b, "gutter")
 
     # -- 1 structure
     def _structure(self) -> None:
@@ -230,7 +230,7 @@ class Build:
         to = (0.0, edge.point[1])
         curve, _ = arc(edge.point, to, 0.0 - v.gap / 2, sagitta=0.1)
         b = w.front.at("wall", y=to[1], last=True)
-        w.void("gap-void", "air under the loop", edge, curve[:-1], b, "loop")
+        w.void("gap-void", "air_under_loop", edge, curve[:-1], b, "loop")
         lap, up = size("wall.loop_lap"), size("wall.loop_up")
         a, b = w.front.at("top", x=v.gap + lap), w.front.at("wall", y=v.sheet + up, last=True)
         sizes = {"lap": lap, "depth": v.gap / 2}

@@ -9,16 +9,16 @@ from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Sect
 from detailgen.units import format_slope
 
 TITLES = {
-    "existing-wall": "Built-in gutter at an existing wall",
-    "wall": "Built-in gutter at a wall",
-    "parapet": "Built-in gutter at a free edge",
+    "existing-wall": "title_gutter_at_existing_wall",
+    "wall": "title_gutter_at_wall",
+    "parapet": "title_gutter_at_free_edge",
 }
-AT_WEIR = "Built-in gutter at a free edge, overflow weir"
+AT_WEIR = "title_gutter_with_weir"
 WAYS = {
-    "outlet": "a second outlet with a raised collar",
-    "open-end": "the open end of the gutter",
-    "scupper": "a scupper at the end of the run",
-    "weir": "a weir in the outer edge",
+    "outlet": "blocked_by_outlet",
+    "open-end": "blocked_by_open_end",
+    "scupper": "blocked_by_scupper",
+    "weir": "blocked_by_weir",
 }
 
 
@@ -38,7 +38,7 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
     return Section(
         id=v.p.id,
         kind="gutter",
-        title=v.p.title or (AT_WEIR if v.weir else TITLES[v.p.at]),
+        title=v.p.title or v.c.say(AT_WEIR if v.weir else TITLES[v.p.at]),
         parts=parts,
         spaces=spaces,
         frame=(left, low, right, max(v.beyond, *(q[1] for q in points))),
@@ -63,21 +63,18 @@ def _remarks(build: Build) -> tuple[str, ...]:
     v = build.v
     fall = format_slope(v.c.size("gutter.fall_slope"), v.c.units)
     way = WAYS[v.p.overflow or ("weir" if v.p.at == "parapet" else "outlet")]
-    return (
-        f"The floor of the gutter falls {fall} along its length to the outlet; sizes by the drainage design.",
-        f"When the outlet is blocked the water leaves by {way}.",
-    )
+    return v.c.say("gutter_falls", fall=fall), v.c.say(way)
 
 
 def _levels(build: Build) -> tuple[Level, ...]:
     v, f = build.v, build.v.field
-    x, numbers = f.right - 120, v.numbers
-    top = "sill of the weir" if v.weir else "top of the sheet"
+    x, numbers, say = f.right - 120, v.numbers, v.c.say
+    top = say("weir_sill" if v.weir else "sheet_top")
     return (
-        Level("deck", (x, f.deck_top(x)), "top of deck"),
-        Level("membrane", (v.edge + 2, v.ridge + v.ply), "edge of the gutter", numbers["edge"]),
-        Level("floor", (v.edge - 30, v.floor + v.ply), "floor of the gutter at this cut", numbers["floor"]),
-        Level("finish", (v.edge, f.finish_top(v.edge)), "finished surface beside the gutter", numbers["finish"]),
+        Level("deck", (x, f.deck_top(x)), say("top_of_deck")),
+        Level("membrane", (v.edge + 2, v.ridge + v.ply), say("gutter_edge"), numbers["edge"]),
+        Level("floor", (v.edge - 30, v.floor + v.ply), say("gutter_floor"), numbers["floor"]),
+        Level("finish", (v.edge, f.finish_top(v.edge)), say("finished_surface_beside_gutter"), numbers["finish"]),
         Level("flashing-top", (v.face, v.sheet), top, numbers["flashing_top"]),
     )
 
@@ -122,13 +119,13 @@ def _marks(build: Build) -> tuple[Mark, ...]:
     right = v.edge - v.c.size("screen.metal") if v.covered else v.edge - v.ply
     if not v.covered:  # the water stands over the edge up to where the roof rises out of it
         right = min(f.right, v.edge + (level - v.ridge - v.ply) / f.falls.apparent)
-    water = Mark("overflow", "water", ((v.face + v.ply, level), (right, level)), level, "overflow")
+    water = Mark("overflow", "water", ((v.face + v.ply, level), (right, level)), level, v.c.say("overflow"))
     beam = (f.right * 0.62, f.right * 0.62 + 200)
     soffit = f.deck_top(beam[0]) - v.buildup.deck_thickness
     marks = [
         *f.slope_mark(x),
         water,
-        Mark("interior", "label", ((f.right * 0.45, build.low + 50),), text="interior"),
+        Mark("interior", "label", ((f.right * 0.45, build.low + 50),), text=v.c.say("interior")),
         *(Mark(f"beam-{i}", "beyond", ((q, soffit), (q, build.low))) for i, q in enumerate(beam)),
     ]
     if v.weir is not None:

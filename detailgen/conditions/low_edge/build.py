@@ -58,7 +58,7 @@ class Build:
         gap = 0.0 - size("low_edge.finish_below")
         ring = box(0.0, self.low, finish, gap)
         w.solid("finish", "edge-finish", ring, step=2, thickness=finish, on=("wall-below",))
-        w.named("nailer-joint", "joint under the timber", box(0.0, gap, finish, 0.0))
+        w.named("nailer-joint", "joint_under_timber", box(0.0, gap, finish, 0.0))
         top, slope = v.top, v.metal.slope
         ring = [(0.0, 0.0), (v.nailer, 0.0), (v.nailer, top), (0.0, top + slope * v.nailer)]
         spacing = size("low_edge.anchor_spacing")
@@ -104,7 +104,7 @@ class Build:
         plane = min(v.sheet_end - BEHIND, g.floor - t)
         x = min(p[0] for p in w.front.points)
         a, b = w.front.corner((x, foot.point[1])), w.front.at("outer", y=plane, last=True)
-        w.void("behind-gutter", "air behind the gutter", a, [(x, plane)], b, ["outer", "step"])
+        w.void("behind-gutter", "air_behind_gutter", a, [(x, plane)], b, ["outer", "step"])
         if v.sheet_end < g.floor - t - 5.0:
             true = self.size("low_edge.metal")
             top = v.metal.leave - 1.5 - w.t(true, "edge-fascia")  # under the flare of the cleat

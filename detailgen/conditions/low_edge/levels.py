@@ -144,16 +144,7 @@ def levels_of(p: EdgeParams, c: Context) -> Levels:
     if not over:
         numbers |= {"lip": lip}
     face = high.value - metal.foot
-    warnings = (
-        ()
-        if face <= PLAIN
-        else (
-            (
-                "face-in-two-pieces",
-                "The face of the edge metal is higher than 250 mm / 10 in: make it in two pieces or stiffen it.",
-            ),
-        )
-    )
+    warnings = () if face <= PLAIN else (("face-in-two-pieces", c.say("face_in_two_pieces")),)
     return Levels(
         p, c, b, field, nailer, top.value, ply, size("low_edge.finish", p.wall.finish),
         size("low_edge.wall", p.wall.thickness), end.value, screen, mat, metal, gutter, lip.value,

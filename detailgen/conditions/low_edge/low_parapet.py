@@ -26,7 +26,7 @@ def low_parapet(p: EdgeParams, c: Context, k: float | None) -> Section:
     massive = b.deck in ("concrete", "composite")
     table = {name: getattr(p, name) for name in SHARED if getattr(p, name) is not None}
     table |= {
-        "title": p.title or "Low edge draining inwards, low parapet",
+        "title": p.title or c.say("title_low_edge_parapet"),
         "backing": {"kind": "concrete" if massive else "steel-studs"},
         "cladding": {"kind": "render" if massive else "metal-panel"},
         "end": "under-coping",

@@ -9,8 +9,8 @@ from detailgen.conditions.low_edge.params import CAUTIONS
 from detailgen.conditions.wording import distance
 from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Section, Space
 
-TITLES = {"over": "Low edge draining over, hung gutter", "inwards": "Low edge draining inwards, raised lip"}
-AT_OUTLET = "Hung eaves gutter at its outlet"
+TITLES = {"over": "title_low_edge_over", "inwards": "title_low_edge_inwards"}
+AT_OUTLET = "title_gutter_at_outlet"
 
 
 def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> Section:
@@ -24,7 +24,7 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
     return Section(
         id=v.p.id,
         kind=v.p.kind,
-        title=v.p.title or (AT_OUTLET if v.p.cut == "outlet" else TITLES[v.p.drains]),
+        title=v.p.title or v.c.say(AT_OUTLET if v.p.cut == "outlet" else TITLES[v.p.drains]),
         parts=parts,
         spaces=spaces,
         frame=(min(q[0] for q in points), low, right, max(q[1] for q in points)),
@@ -47,25 +47,25 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
 
 def _remark(build: Build) -> str:
     v = build.v
-    cut = distance(v.field.falls.cut, v.c.units)
     if v.over:
-        return "The roof drains over this edge; gutter and outlets by the drainage design."
-    return f"Cut {cut} from the sump's edge; the edge is raised, water runs to the drains."
+        return v.c.say("drains_over_edge")
+    return v.c.say("cut_raised_edge", cut=distance(v.field.falls.cut, v.c.units))
 
 
 def _levels(build: Build) -> tuple[Level, ...]:
     v, f = build.v, build.v.field
-    x = f.right - 120
+    x, say = f.right - 120, v.c.say
     beside = v.nailer + v.run + 30 if v.lip else v.metal.flange + v.metal.lap + 20
     out = [
-        Level("deck", (x, f.deck_top(x)), "top of deck"),
-        Level("membrane", (beside, f.membrane_top(beside)), "top of membrane beside the edge"),
-        Level("edge", (0.0, v.metal.edge), "roof edge", v.numbers["edge"]),
+        Level("deck", (x, f.deck_top(x)), say("top_of_deck")),
+        Level("membrane", (beside, f.membrane_top(beside)), say("top_of_membrane_beside_edge")),
+        Level("edge", (0.0, v.metal.edge), say("roof_edge"), v.numbers["edge"]),
     ]
     if v.screen:
-        out.append(Level("finish", (v.screen, f.finish_top(v.screen)), "finished surface at the screen"))
+        out.append(Level("finish", (v.screen, f.finish_top(v.screen)), say("finished_surface_at_screen")))
     if v.gutter is not None:
-        out.append(Level("gutter", (0.0 - v.gutter.width, v.gutter.front.value), "front of the gutter", v.gutter.front))
+        front = v.gutter.front
+        out.append(Level("gutter", (0.0 - v.gutter.width, front.value), say("gutter_front"), front))
     return tuple(out)
 
 
@@ -113,8 +113,8 @@ def _marks(build: Build) -> tuple[Mark, ...]:
         x = v.screen + v.c.size("screen.gravel") + 40
     marks = [
         *f.slope_mark(x),
-        Mark("exterior", "label", ((-170.0, build.low + 60),), text="exterior"),
-        Mark("interior", "label", ((f.right * 0.65, build.soffit - 60),), text="interior"),
+        Mark("exterior", "label", ((-170.0, build.low + 60),), text=v.c.say("exterior")),
+        Mark("interior", "label", ((f.right * 0.65, build.soffit - 60),), text=v.c.say("interior")),
     ]
     if v.gutter is not None and v.p.hanger and v.p.cut == "run":
         face = min(p[0] for r in _rings(build, "gutter") for p in r) + v.gutter.width

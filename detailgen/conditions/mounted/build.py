@@ -100,7 +100,7 @@ class Build:
         outline: list[Point] = [tip, (self.leg, v.tip + kick), (self.leg, level)]
         a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
         b = w.front.corner((0.0 - inset, level), last=True)
-        w.void("behind-skirt", "air behind the skirt", a, outline, b, ["void", "skirt", "skirt", "skirt"])
+        w.void("behind-skirt", "air_behind_skirt", a, outline, b, ["void", "skirt", "skirt", "skirt"])
         start = right_of(direction(*outline[:2]))
         end = w.front.finish() if v.rail else w.front.corner((inset - v.width, level), last=True)
         kind, sizes = NAMES[v.p.kind], {"cover": v.numbers["skirt"].value}
@@ -144,7 +144,7 @@ class Build:
         down = y - g - size("mounted.lid_overlap")
         outline: list[Point] = [(x, down), (x, y)]
         start = w.front.ray((x, down), (-1.0, 0.0), after=corner(w.front).segment)
-        w.void("lid-rebate", "air under the lid's edge", start, outline, a, ["void", "lid-edge", "lid"])
+        w.void("lid-rebate", "air_under_lid", start, outline, a, ["void", "lid-edge", "lid"])
         core = [(x, y + t), (self.far, y + t), (self.far, y)]
         faces = ["lid-edge", "lid-top", "lid-cut", "lid"]
         b = w.front.corner(line[1], last=True)

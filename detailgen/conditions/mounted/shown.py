@@ -8,7 +8,11 @@ from detailgen.section.build import Workshop
 from detailgen.section.model import CutPlane, Dimension, Level, Mark, Section
 from detailgen.section.symmetry import Doubled
 
-TITLES = {"equipment-curb": "Equipment curb", "roof-hatch": "Roof hatch", "support-rail": "Support rail"}
+TITLES = {
+    "equipment-curb": "title_equipment_curb",
+    "roof-hatch": "title_roof_hatch",
+    "support-rail": "title_support_rail",
+}
 CAUTIONS = {"roof-hatch": ("hatch", "hot-work", "ponding")}
 
 
@@ -32,7 +36,7 @@ def shown(v: Levels, w: Workshop, low: float, leg: float, far: float) -> Section
     return Section(
         id=v.p.id,
         kind=v.p.kind,
-        title=v.p.title or TITLES[v.p.kind],
+        title=v.p.title or v.c.say(TITLES[v.p.kind]),
         parts=parts,
         spaces=spaces,
         frame=(min(q[0] for q in points), min(q[1] for q in points), right, max(q[1] for q in points)),
@@ -55,22 +59,21 @@ def shown(v: Levels, w: Workshop, low: float, leg: float, far: float) -> Section
 
 def _remarks(v: Levels) -> tuple[str, ...]:
     near, drain = (distance(v.c.size(f"stub.{name}"), v.c.units) for name in ("clear", "clear_drain"))
-    out = [cut_remark(v.field.falls, v.c.units, v.p.falls)]
-    out.append(f"Keep {near} clear of walls, curbs and penetrations, {drain} of drains.")
-    out.append("Corner pieces at all corners, round patches where seams meet the upstand.")
+    say = v.c.say
+    out = [cut_remark(v.c, v.field.falls, v.p.falls), say("keep_clear", near=near, drain=drain), say("corner_pieces")]
     if v.rail:
-        out.append("Rails run down the slope; loads and spacing by the structural engineer.")
+        out.append(say("rails_down_slope"))
     elif v.p.kind == "equipment-curb":
-        out.append("Unit, its weight and its fixing by others; a cricket on the uphill side of a wide curb.")
+        out.append(say("unit_by_others"))
     return tuple(out)
 
 
 def _levels(v: Levels) -> tuple[Level, ...]:
     f = v.field
     return (
-        *f.datums(v.face, "the curb", v.numbers["finish"]),
-        Level("flashing-top", (v.face, v.h + v.m), "top of flashing", v.numbers["flashing_top"]),
-        Level("structure-top", (0.0, v.h), "top of curb", v.numbers["structure_top"]),
+        *f.datums(v.c.say, v.face, "curb", v.numbers["finish"]),
+        Level("flashing-top", (v.face, v.h + v.m), v.c.say("top_of_flashing"), v.numbers["flashing_top"]),
+        Level("structure-top", (0.0, v.h), v.c.say("top_of_curb"), v.numbers["structure_top"]),
     )
 
 
@@ -100,6 +103,6 @@ def _marks(v: Levels) -> tuple[Mark, ...]:
 
 
 def _labels(v: Levels) -> tuple[Mark, ...]:
-    exterior = Mark("exterior", "label", ((v.field.right * 0.7, v.h + 60.0),), text="exterior")
+    exterior = Mark("exterior", "label", ((v.field.right * 0.7, v.h + 60.0),), text=v.c.say("exterior"))
     x, y = (v.field.right * 0.6, -60.0 - v.buildup.deck_thickness) if v.rail else (0.0 - v.width - 110.0, 60.0)
-    return (exterior, Mark("interior", "label", ((x, y),), text="interior"))
+    return (exterior, Mark("interior", "label", ((x, y),), text=v.c.say("interior")))

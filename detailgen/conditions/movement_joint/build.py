@@ -92,7 +92,7 @@ class Build:
         f = w.front  # the roof's layers ended at the curb; what fills the joint ends at the axis
         w.front = Front((*f.points, (v.axis, self.low)), (*f.faces, "below"), (f.planes[0], PLUMB))
         hang = self._half_arc(0.0, 0.0 - min(size("joint.seal_dip"), v.gap / 2))
-        w.void("joint-below", "movement joint", w.front.at("gap", y=0.0), hang, w.front.finish(), "hang")
+        w.void("joint-below", "joint_below", w.front.at("gap", y=0.0), hang, w.front.finish(), "hang")
         leg = size("joint.seal_leg")
         a, b, t = w.front.at("gap", y=leg), w.front.finish(), size("joint.seal")
         w.lay("joint-seal", "joint-seal", a, b, t, step=9, sizes={"leg": leg}, most=v.gap / 8)
@@ -154,7 +154,7 @@ class Build:
         )  # fmt: skip
         self._screw((xr + xl) / 2, under((xr + xl) / 2), spacing)
         a, b = w.front.corner(line[1]), w.front.finish()
-        w.void("under-cover", "air under the cover", a, [(v.axis, ridge)], b, "cover-under")
+        w.void("under-cover", "air_under_cover", a, [(v.axis, ridge)], b, "cover-under")
         x = v.finished + size("parapet.coping_inner_clear")
         kick = size("parapet.kick") * math.sqrt(0.5)
         tip = self.tip = (x + kick, under(x) - v.leg)
@@ -167,7 +167,7 @@ class Build:
         a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
         b = w.front.corner(line[0], last=True)
         faces = ["void", "leg", "leg", "cover-under"]
-        w.void("behind-cover", "air behind the leg of the cover", a, outline, b, faces)
+        w.void("behind-cover", "air_behind_cover", a, outline, b, faces)
         kind = "joint-cover" if v.joint else "divider-cover"
         start = right_of(direction(outline[0], outline[1]))
         a, b, t = w.front.corner(tip), w.front.finish(), size("joint.cover")

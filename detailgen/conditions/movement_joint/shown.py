@@ -33,7 +33,7 @@ class Shown:
         return Section(
             id=v.p.id,
             kind=v.p.kind,
-            title=v.p.title or ("Movement joint" if v.joint else "Area divider"),
+            title=v.p.title or v.c.say("title_movement_joint" if v.joint else "title_area_divider"),
             parts=parts,
             spaces=spaces,
             frame=(both.point((right, 0.0))[0], min(q[1] for q in points), right, max(q[1] for q in points)),
@@ -58,32 +58,22 @@ class Shown:
         p, v = self.v.p, self.v
         if not isinstance(p, MovementJointParams) or p.movement is None or v.gap >= 2 * p.movement - 1e-6:
             return ()
-        return (
-            (
-                "joint-too-narrow",
-                f"The joint is {distance(v.gap, v.c.units)} wide, less than twice its movement of "
-                f"{distance(p.movement, v.c.units)}: fill and bellows would be crushed.",
-            ),
-        )
+        gap, movement = (distance(d, v.c.units) for d in (v.gap, p.movement))
+        return (("joint-too-narrow", v.c.say("joint_too_narrow", gap=gap, movement=movement)),)
 
     def _remarks(self) -> tuple[str, ...]:
-        v = self.v
+        v, say = self.v, self.v.c.say
         cut, far = (distance(d, v.c.units) for d in (v.field.falls.cut, v.field.falls.far))
-        own = (
-            "The joint goes through every layer, to the roof's edge and over the parapet; the roof is drained on both "
-            "sides and never across it",
-            "Place, width and movement of the joint: by the structural engineer",
-        )
-        divider = ("The divider parts the membrane, not the structure; the roof is drained on both sides of it",)
-        return (f"Cut {cut} from the sump's edge; height governed at {far}", *(own if v.joint else divider))
+        own = ("joint_through_everything", "joint_by_engineer") if v.joint else ("divider_parts_membrane",)
+        return say("cut_and_far", cut=cut, far=far), *(say(key) for key in own)
 
     def _levels(self) -> tuple[Level, ...]:
         v, f = self.v, self.v.field
         top = v.numbers["flashing_top"]
         return (
-            *f.datums(v.face, "the curb", v.numbers["finish"]),
-            Level("flashing-top", (v.face, top.value), "top of flashing", top),
-            Level("structure-top", (0.0, v.h), "top of curb" if v.joint else "top of divider"),
+            *f.datums(v.c.say, v.face, "curb", v.numbers["finish"]),
+            Level("flashing-top", (v.face, top.value), v.c.say("top_of_flashing"), top),
+            Level("structure-top", (0.0, v.h), v.c.say("top_of_curb" if v.joint else "top_of_divider")),
         )
 
     def _dimensions(self, fin: float, build: Build, both: Doubled) -> tuple[Dimension, ...]:

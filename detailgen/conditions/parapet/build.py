@@ -307,7 +307,7 @@ class Build:
             w.fill(kind, kind, foot, line, crown, faces, step=16, thickness=x - v.face)
             foot, crown = w.front.corner((x, y0)), w.front.corner((x, y1), last=True)
         line = [(v.inner_face, y0), (v.inner_face, y1)]
-        w.void("inner-air", "air space behind the inner panel", foot, line, crown, faces)
+        w.void("inner-air", "air_behind_inner_panel", foot, line, crown, faces)
         a, b = w.front.corner(line[0]), w.front.corner(line[1], last=True)
         w.lay("inner-panel", "inner-panel", a, b, size("parapet.inner_panel"), step=17, on=(self.carrier,))
 

@@ -34,7 +34,7 @@ class Shown:
         return Section(
             id=v.p.id,
             kind="parapet",
-            title=v.p.title or "Parapet",
+            title=v.p.title or v.c.say("title_parapet"),
             parts=parts,
             spaces=spaces,
             frame=(min(q[0] for q in points), wall.low, right, max(q[1] for q in points)),
@@ -50,7 +50,7 @@ class Shown:
             facts=facts_of(v.p, v.buildup, v.c),
             cautions=CAUTIONS,
             warnings=v.buildup.warnings,
-            remarks=(cut_remark(f.falls, v.c.units, v.p.falls),),
+            remarks=(cut_remark(v.c, f.falls, v.p.falls),),
             drawn=w.k is not None,
         )
 
@@ -58,9 +58,9 @@ class Shown:
         v, f = self.v, self.v.field
         top = v.numbers["flashing_top"]
         return (
-            *f.datums(v.face, "the upstand", v.numbers["finish"]),
-            Level("flashing-top", (v.face, top.value), "top of flashing", top),
-            Level("structure-top", (v.face, v.h), "top of blocking, roof side", v.numbers["structure_top"]),
+            *f.datums(v.c.say, v.face, "upstand", v.numbers["finish"]),
+            Level("flashing-top", (v.face, top.value), v.c.say("top_of_flashing"), top),
+            Level("structure-top", (v.face, v.h), v.c.say("top_of_blocking"), v.numbers["structure_top"]),
         )
 
     def _dimensions(self, fin: float) -> tuple[Dimension, ...]:
@@ -99,8 +99,8 @@ class Shown:
         marks = [
             *f.slope_mark(x + 40),
             Mark("coping-falls", "slope", ((v.outer + 5, above), (v.brow - 5, above)), v.slope),
-            Mark("exterior", "label", ((v.outside.face - 60, 120.0),), text="exterior"),
-            Mark("interior", "label", ((f.right * 0.6, wall.soffit - 60),), text="interior"),
+            Mark("exterior", "label", ((v.outside.face - 60, 120.0),), text=v.c.say("exterior")),
+            Mark("interior", "label", ((f.right * 0.6, wall.soffit - 60),), text=v.c.say("interior")),
         ]
         if v.studs and not wall.edge_angle:  # what carries the slab stands beyond the cut
             beam = (f.right * 0.35, f.right * 0.35 + 200)

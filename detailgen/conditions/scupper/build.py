@@ -46,7 +46,7 @@ class Build:
             self._tracks()
         if self.v.chamber:
             self._chamber()
-        self._air("scupper-opening", "opening of the scupper", self._mouth())
+        self._air("scupper-opening", "scupper_opening", self._mouth())
         if self.v.hopper:
             self._hopper()
         parts, spaces = self.w.finished()
@@ -267,15 +267,15 @@ class Build:
         w.solid(
             "scupper-chamber", "scupper-chamber", *walls, step=13, thickness=size("drains.chamber_wall"), sizes=sizes
         )
-        w.named("chamber-slots", "slot of the chamber", *slots)
+        w.named("chamber-slots", "chamber_slot", *slots)
         rings = self._left(box(v.inner, lid, x1, top))
         w.solid("scupper-lid", "chamber-lid", *rings, step=18, thickness=size("drains.lid"), on=("scupper-chamber",))
-        self._air("chamber-air", "chamber in front of the outlet", box(v.wall.boards, v.sub, x1 - t, lid))
+        self._air("chamber-air", "outlet_chamber", box(v.wall.boards, v.sub, x1 - t, lid))
         boards = [x for x in v.wall.buildup.above if x.material.role == "insulation"]
         if boards:
             joint = x1 + size("drains.joint")
             y = v.wall.field.at(boards[-1].id, joint)
-            self._air("chamber-joint", "insulation joint", box(x1, v.sub, joint, y))
+            self._air("chamber-joint", "insulation_joint", box(x1, v.sub, joint, y))
 
     def _tops(self) -> list[Point]:
         """Tops of sheets and mats at the wall of the chamber."""

@@ -17,12 +17,12 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
     """The section."""
     v = build.v
     bare = Shown(v.wall, build.parapet.wall, build.parapet.coping).section(build.w, parts, spaces)
-    title = "Overflow scupper through the parapet" if v.overflow else "Scupper through the parapet"
+    title = v.p.title or v.wall.c.say("title_overflow_scupper" if v.overflow else "title_scupper")
     margin = "margin" if v.wall.buildup.covering == "planted" else ""
     section = replace(
         bare,
         kind="scupper",
-        title=v.p.title or title,
+        title=title,
         facts=facts_of(v),
         numbers={**bare.numbers, **v.numbers},
         levels=(*(x for x in bare.levels if x.id != "structure-top"), *_levels(v)),
@@ -34,12 +34,11 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
 
 
 def _levels(v: Levels) -> tuple[Level, ...]:
-    n = v.numbers
-    out = [Level("invert", (v.wall.x_out, v.floor_at(v.wall.x_out)), "floor of the scupper", n["invert"])]
+    n, say = v.numbers, v.wall.c.say
+    out = [Level("invert", (v.wall.x_out, v.floor_at(v.wall.x_out)), say("scupper_floor"), n["invert"])]
     if "design_water" in n:
-        out.append(
-            Level("design-water", (v.wall.face, n["design_water"].value), "design water level", n["design_water"])
-        )
+        water = n["design_water"]
+        out.append(Level("design-water", (v.wall.face, water.value), say("design_water_level"), water))
     return tuple(out)
 
 
@@ -75,14 +74,5 @@ def _water(v: Levels, section: Section) -> tuple[Mark, ...]:
 
 
 def _remarks(v: Levels) -> tuple[str, ...]:
-    raised = "The parapet is as high as the opening needs; the parapet beside it has the same height."
-    some = (raised,) if v.raised else ()
-    if not v.overflow:
-        return (
-            *some,
-            "The size of the opening and of the pipe is to be computed by the drainage designer.",
-        )
-    return (
-        *some,
-        "The overflow discharges where it is seen; the head over its floor is for the drainage designer to confirm.",
-    )
+    keys = ("parapet_raised",) if v.raised else ()
+    return tuple(v.wall.c.say(key) for key in (*keys, "overflow_seen" if v.overflow else "opening_by_designer"))

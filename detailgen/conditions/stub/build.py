@@ -54,14 +54,14 @@ class Build:
         self._deck(inner)
         w.solid("pipe", "pipe-hot" if v.hot else "pipe", box(bore, self.low, v.core, v.cut), step=4, thickness=v.wall,
                 sizes={"w": 2 * (v.core - v.axis)}, on=("pipe-packing",))  # fmt: skip
-        w.named("pipe-bore", "bore of the pipe", box(v.axis, self.low, bore, v.cut))
+        w.named("pipe-bore", "pipe_bore", box(v.axis, self.low, bore, v.cut))
         ring = [(inner, 0.0), (flange, 0.0), (flange, ts), (0.0, ts), (0.0, v.top), (inner, v.top)]
         sizes, girth = {"w": flange}, v.top + flange
         w.solid("sleeve", "sleeve", ring, step=3, thickness=ts, girth=girth, sizes=sizes, on=("deck",))
         gap = {"w": inner - v.core}
         if v.hot:
             w.solid("pipe-packing", "pipe-packing", box(v.core, self.soffit, inner, 0.0), step=5, sizes=gap)
-            w.named("air-gap", "air gap", box(v.core, 0.0, inner, v.top))
+            w.named("air-gap", "air_gap", box(v.core, 0.0, inner, v.top))
         else:
             seal = v.top - size("stub.seal")
             w.solid("pipe-packing", "pipe-packing", box(v.core, self.soffit, inner, seal), step=5, sizes=gap)
@@ -85,7 +85,7 @@ class Build:
         sizes = {"w": 2 * (v.core - v.axis)}
         w.solid("base-plate", "base-plate", box(v.axis, 0.0, foot, plate), step=2, thickness=plate, on=("deck",))
         w.solid("post", "post", ring, step=2, thickness=v.wall, sizes=sizes, on=("base-plate",))
-        w.named("post-bore", "hollow of the post, closed", box(v.axis, plate, bore, lid))
+        w.named("post-bore", "post_bore", box(v.axis, plate, bore, lid))
         self._anchor("base-plate", 0.6 * foot, plate, 0.0)
         w.front = Front.of(
             (v.field.right, 0.0), ("deck", (foot, 0.0)), ("flange-end", (foot, plate)), ("flange", (0.0, plate)),
@@ -162,7 +162,7 @@ class Build:
             )
         face = "core" if v.kind == "pipe" else "inner"
         place, soft = w.front.at(face, y=c.start, last=True), v.faced and not v.hot
-        counterflashing.enclose(w, c, place, soft, "air under the storm collar")
+        counterflashing.enclose(w, c, place, soft, "air_under_storm_collar")
         counterflashing.from_receiver(w, size, c, face, "storm-collar")
         top, bead = c.start + size("parapet.receiver_leg"), size("parapet.sealant_bead")
         t = w.t(size("parapet.counterflashing"), "storm-collar")

@@ -21,14 +21,11 @@ def shown(v: Levels, w: Workshop, low: float) -> Section:
     other = twice.point((v.core, 0.0))[0]
     if v.kind == "pipe":
         cuts += [CutPlane((other, y), (v.core, y)) for y in (low, v.cut)]
-    titles = {
-        "pipe": "Hot pipe through the roof" if v.hot else "Pipe through the roof",
-        "post": "Post through the roof",
-    }
+    titles = {"pipe": "title_hot_pipe" if v.hot else "title_pipe", "post": "title_post"}
     return Section(
         id=v.p.id,
         kind=v.kind,
-        title=v.p.title or titles[v.kind],
+        title=v.p.title or v.c.say(titles[v.kind]),
         parts=parts,
         spaces=spaces,
         frame=(left, min(low, min(q[1] for q in points)), right, max(q[1] for q in points)),
@@ -50,25 +47,20 @@ def shown(v: Levels, w: Workshop, low: float) -> Section:
 
 
 def _remarks(v: Levels) -> tuple[str, ...]:
-    units, size = v.c.units, v.c.size
+    units, size, say = v.c.units, v.c.size, v.c.say
     near, drain = distance(size("stub.clear"), units), distance(size("stub.clear_drain"), units)
-    out = [
-        f"Cut along the contour, {distance(v.field.falls.cut, units)} from the sump's edge; the height counts on the "
-        "uphill side.",
-        f"Keep {near} clear of walls, curbs and other penetrations, {drain} of drains.",
-    ]
-    if v.kind == "pipe":
-        out.append("One pipe in one sleeve; fire stop in the opening by others.")
-    else:
-        out.append("Post, plate and anchors by the structural engineer; an anchor for people by its maker and tested.")
-    return tuple(out)
+    return (
+        say("cut_along_contour", cut=distance(v.field.falls.cut, units)),
+        say("keep_clear", near=near, drain=drain),
+        say("one_pipe" if v.kind == "pipe" else "post_by_engineer"),
+    )
 
 
 def _levels(v: Levels) -> tuple[Level, ...]:
     f = v.field
     return (
-        *f.datums(v.face, "", v.numbers["finish"]),
-        Level("flashing-top", (v.face, v.sheet), "top of flashing", v.numbers["flashing_top"]),
+        *f.datums(v.c.say, v.face, "", v.numbers["finish"]),
+        Level("flashing-top", (v.face, v.sheet), v.c.say("top_of_flashing"), v.numbers["flashing_top"]),
     )
 
 
@@ -100,8 +92,8 @@ def _marks(v: Levels) -> tuple[Mark, ...]:
 def _labels(v: Levels, low: float) -> tuple[Mark, ...]:
     x = v.field.right * 0.7
     labels = [
-        Mark("exterior", "label", ((x, v.sheet + 120.0),), text="exterior"),
-        Mark("interior", "label", ((x, (low - v.buildup.deck_thickness) / 2 - 40.0),), text="interior"),
+        Mark("exterior", "label", ((x, v.sheet + 120.0),), text=v.c.say("exterior")),
+        Mark("interior", "label", ((x, (low - v.buildup.deck_thickness) / 2 - 40.0),), text=v.c.say("interior")),
     ]
     if v.kind == "post" and getattr(v.p, "anchor", False):
         r, y = v.c.size("stub.eye"), v.cut

@@ -211,7 +211,7 @@ class Build:
         to = (v.wall, edge.point[1])
         curve, _ = arc(edge.point, to, 0.0 - v.gap / 2, sagitta=0.1)
         b = w.front.at("wall", y=to[1], last=True)
-        w.void("gap-void", "air under the loop", edge, curve[:-1], b, "loop")
+        w.void("gap-void", "air_under_loop", edge, curve[:-1], b, "loop")
         lap = size("wall.loop_lap")
         a = w.front.at("top", x=lap - v.kerb)
         b = w.front.at("wall", y=v.sheet, last=True)

@@ -23,18 +23,16 @@ def shown(
         CutPlane((v.back, low), (v.wall, low)),
         CutPlane((left, v.cut), (max(v.cladding.face, v.wall), v.cut)),
     )
-    remarks = [cut_remark(f.falls, v.c.units, v.p.falls)]
+    say = v.c.say
+    remarks = [cut_remark(v.c, f.falls, v.p.falls)]
     if v.p.independent:
-        remarks.append(
-            "Wall and roof move apart: nothing rigid bridges the gap. Its width is set by the structural engineer."
-        )
+        remarks.append(say("wall_and_roof_apart"))
     if v.cladding.kind != "none":
-        remarks.append("Foot of the cladding, weeps and trays above the counterflashing stay free.")
-    titles = {True: "Abutment to an independent wall", False: "Abutment to a wall"}
+        remarks.append(say("cladding_foot_free"))
     return Section(
         id=v.p.id,
         kind="wall-abutment",
-        title=v.p.title or titles[v.p.independent],
+        title=v.p.title or say("title_independent_wall" if v.p.independent else "title_wall"),
         parts=parts,
         spaces=spaces,
         frame=(left, low, right, v.cut),
@@ -58,11 +56,11 @@ def shown(
 def _levels(v: Levels) -> tuple[Level, ...]:
     f, top = v.field, v.numbers["flashing_top"]
     out = [
-        *f.datums(v.face, "the upstand", v.numbers["finish"]),
-        Level("flashing-top", (v.face, top.value), "top of flashing", top),
+        *f.datums(v.c.say, v.face, "upstand", v.numbers["finish"]),
+        Level("flashing-top", (v.face, top.value), v.c.say("top_of_flashing"), top),
     ]
     if v.p.independent:
-        out.append(Level("structure-top", (0.0, v.top), "top of kerb", v.numbers["structure_top"]))
+        out.append(Level("structure-top", (0.0, v.top), v.c.say("top_of_kerb"), v.numbers["structure_top"]))
     return tuple(out)
 
 
@@ -104,8 +102,8 @@ def _marks(v: Levels, soffit: float, low: float) -> tuple[Mark, ...]:
     x = v.finished + v.numbers["margin"].value
     marks = [
         *f.slope_mark(x + 40),
-        Mark("exterior", "label", ((f.right * 0.75, v.start + 60.0),), text="exterior"),
-        Mark("interior", "label", ((f.right * 0.6, soffit - 60),), text="interior"),
+        Mark("exterior", "label", ((f.right * 0.75, v.start + 60.0),), text=v.c.say("exterior")),
+        Mark("interior", "label", ((f.right * 0.6, soffit - 60),), text=v.c.say("interior")),
     ]
     bears = not v.p.independent and not v.studs
     if not bears and v.buildup.deck != "metal":  # what carries the deck stands beyond the cut
