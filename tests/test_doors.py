@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -158,6 +159,38 @@ def test_a_sill_too_low_over_the_drainage_plane_fails(units: str, rule: str) -> 
     ring = tuple((x, y - low if y > oracle.top_at(s, "flashing", -1.0) - 60 else y) for x, y in s["flashing"].rings[0])
     assert ids
     assert findings(altered(s, "flashing", rings=(ring,)), units)[rule].verdict == "fails"
+
+
+def test_a_sill_of_forty_fails_the_swiss_sixty_and_needs_a_channel_and_a_sheet_of_fifty(tmp_path) -> None:
+    """SIA 271:2007 5.2 (ETH Zurich summary): sills 60 mm; less only behind a channel of 2000 mm² and with 50 mm of sheet.
+
+    The Swiss values are an office's own pack over the European one, as a user would write them.
+    """
+    pack = tmp_path / "swiss.toml"
+    pack.write_text(
+        'title = "SIA 271:2007"\nextends = "european"\n'
+        '[rules.ch-door]\nmeasure = "flashing_height"\nminimum = "60 mm"\n'
+        'when = { kind = "door-threshold", level_access = false }\nseverity = "required"\n'
+        'source = "SIA 271:2007"\nhow = "published"\nreason = "Sills."\n'
+        '[rules.ch-door-low]\nmeasure = "flashing_height"\nminimum = "50 mm"\n'
+        'when = { kind = "door-threshold", level_access = true }\nseverity = "required"\n'
+        'source = "SIA 271:2007 5.2"\nhow = "published"\nreason = "Sheet at level thresholds."\n',
+        encoding="utf-8",
+    )
+    swiss = load_pack(str(pack))
+
+    def verdict(rule: str, above: str, facts: dict[str, object]) -> str:
+        s = section(made("mm", "reduced", height={"above_finish": above}))
+        s = replace(s, facts={**s.facts, **facts})
+        return {f.rule.id: f.verdict for f in judge(s, measure(s), (swiss,))}[rule]
+
+    bare = {"level_access": False}
+    assert verdict("ch-door", "40 mm", bare) == "fails"
+    assert verdict("ch-door", "60 mm", bare) == "holds"
+    assert verdict("ch-door-low", "40 mm", {}) == "fails"
+    assert verdict("ch-door-low", "50 mm", {}) == "holds"
+    channel = shapely.Polygon(next(p.rings[0] for p in door("mm", "reduced").spaces if p.id == "channel-space"))
+    assert channel.area >= 2000.0
 
 
 @pytest.mark.parametrize(

@@ -173,6 +173,21 @@ def test_thirty_feet_from_the_sump_the_roof_is_seven_and_a_half_inches_higher():
     assert rise / INCH > 6
 
 
+@pytest.mark.parametrize(("slope", "feet"), [("1/4 in/ft", 4), ("1/2 in/ft", 2)])
+def test_insulation_may_thin_by_an_inch_within_eight_by_eight_or_four_by_four_feet_of_a_drain(slope, feet):
+    """Energy-code commentary on sumps (published example): 1 in of allowed drop is 4 ft at 1/4 in per ft, 2 ft at 1/2.
+
+    Read on the polygons of two parapets, one at the drain and one at half the published square away from it.
+    """
+    tops = []
+    for away in (0, feet):
+        tables = details.parapet("in", distance_to_drain=f"{away} ft", falls="along")
+        tables["buildup"]["roof"]["slope"] = slope
+        section = details.section(tables)
+        tops.append(oracles.top_at(section, "membrane", oracles.bounds(section, "membrane")[2] - 10.0))
+    assert (tops[1] - tops[0]) / INCH == pytest.approx(1.0)
+
+
 def test_the_overflow_of_a_thicker_roof_stays_two_inches_over_the_low_point():
     thin, thick = drain("in"), drain("in", build_up="gravelled")
     assert thin.numbers["overflow_rise"].value == thick.numbers["overflow_rise"].value == pytest.approx(2 * INCH)

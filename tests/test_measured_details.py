@@ -261,6 +261,13 @@ def flashing_of(section):
     return next(i for i in measure(section)["flashing_height"].parts if section[i].role == "waterproofing")
 
 
+def as_at_the_drain():
+    """The wrong builder computes the height where the roof is lowest, at the drain, and builds it two metres away."""
+    low = parapet("mm", 'falls = "along"\ndistance_to_drain = "0 m"\n')
+    top = low.numbers["structure_top"].value
+    return parapet("mm", f'falls = "along"\ndistance_to_drain = "2 m"\nheight = {{ above_deck = "{top} mm" }}\n')
+
+
 WRONG = {
     "a coping that falls outwards": (lambda: outwards(parapet("mm")), "eu-coping-slope"),
     "a short lap": (lambda: short_lap(parapet("mm")), "eu-lap-field"),
@@ -270,6 +277,7 @@ WRONG = {
     "a bare curb": (lambda: bare(curb("mm", "low")), "eu-insulation-overlap"),
     "a bare curb, by its gap": (lambda: bare(curb("mm", "high")), "eu-insulation-gap"),
     "insulation and membrane swapped": (lambda: swapped(parapet("mm")), "eu-insulation-above"),
+    "a height taken at the drain": (lambda: as_at_the_drain(), "eu-flashing-height"),
     "a height from the deck": (lambda: parapet("mm", 'height = { above_deck = "550 mm" }\n'), "eu-flashing-height"),
 }
 

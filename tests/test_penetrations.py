@@ -175,6 +175,27 @@ def test_a_sheet_cut_off_low_is_caught(what: str) -> None:
     assert findings(low)["eu-flashing-height"].verdict == "fails"
 
 
+@pytest.mark.parametrize(
+    ("wide", "high"), [("24 in", 14), ("25 in", 18), ("37 in", 24), ("60 in", 30), ("61 in", 48)]
+)
+def test_the_wider_the_equipment_the_higher_it_stands(wide: str, high: float) -> None:
+    """Clearances under equipment: 14, 18, 24, 30, 48 in up to 24, 36, 48, 60 in and wider (from memory)."""
+    s = detail("support-rail", "in", equipment_width=wide)
+    [found] = [f for f in findings(s, "in").values() if "equipment" in f.rule.id and f.verdict != "not applicable"]
+    under = oracle.bounds(s, "equipment")[1] - s.level("finish").point[1]
+    assert found.verdict == "holds" and found.limit == pytest.approx(high * INCH)
+    assert found.measured == pytest.approx(under, abs=0.1) and under >= high * INCH
+    low = detail("support-rail", "in", equipment_width=wide, height={"above_finish": f"{high - 4} in"})
+    assert findings(low, "in")[found.rule.id].verdict == "fails"
+
+
+def test_long_legs_of_the_equipment_spare_a_high_rail() -> None:
+    high, low = (detail("support-rail", "in", equipment_width="61 in", legs=legs) for legs in (0, "30 in"))
+    assert high.numbers["structure_top"].value > low.numbers["structure_top"].value + 20 * INCH
+    assert findings(low, "in")["na-equipment-wide"].verdict == "holds"
+    assert "equipment" not in detail("support-rail", "in").by_id  # without its width nothing is said of it
+
+
 # ------------------------------------------------------------------------------------------ refusals
 @pytest.mark.parametrize(
     ("what", "more", "code"),

@@ -8,6 +8,7 @@ from detailgen.conditions.assemblies import kerb, upstand
 from detailgen.conditions.assemblies.studwall import edge_angle
 from detailgen.conditions.field import Upstand, corner
 from detailgen.conditions.mounted.levels import Levels
+from detailgen.conditions.mounted.params import RailParams
 from detailgen.conditions.mounted.shown import shown
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
@@ -120,6 +121,7 @@ class Build:
             a, b = w.front.over(x, near=y), w.front.finish()
             faces = ["foot", "foot", "plane"]
             w.fill("rail-foot", "rail-foot", a, [(x, y + t), (v.axis, y + t)], b, faces, step=19, thickness=t)
+            self._equipment(y + t)
             return
         t, x = size("mounted.unit_floor"), 0.0 - size("mounted.gasket_inset")
         a = w.front.over(x, near=y)
@@ -127,6 +129,24 @@ class Build:
         line = [(x, y + t), (self.far, y + t), (self.far, y)]
         faces = ["unit", "unit", "unit-cut", "unit"]
         w.fill("unit-floor", "unit-floor", a, line, b, faces, step=19, thickness=t)
+
+    def _equipment(self, y: float) -> None:
+        """What stands on the rail: its leg, and its underside over the roof beside it."""
+        v, w, size = self.v, self.w, self.size
+        if not isinstance(v.p, RailParams) or v.p.equipment_width is None:
+            return
+        if v.p.legs:
+            x, top = v.axis + size("mounted.leg") / 2, y + v.p.legs
+            a, line, faces = w.front.at("foot", x=x), [(x, top), (v.axis, top)], ["leg", "foot", "plane"]
+            w.fill("rail-leg", "rail-leg", a, line, w.front.finish(), faces, step=19, on=("rail-foot",))
+            y = top
+        else:
+            x = v.axis + size("mounted.foot") / 2
+        far, top = v.finished + size("mounted.base_beyond"), y + size("mounted.base")
+        line = [(far, y), (far, top), (v.axis, top)]
+        sizes, on = {"w": v.p.equipment_width}, ("rail-leg" if v.p.legs else "rail-foot",)
+        faces, end = ["under", "unit-cut", "unit", "plane"], w.front.finish()
+        w.fill("equipment", "equipment-base", w.front.corner((x, y)), line, end, faces, step=20, sizes=sizes, on=on)
 
     def _lid(self) -> None:
         """Gasket, insulated lid, and its skin that hangs over the skirt."""

@@ -110,6 +110,8 @@ def levels_of(p: Params, c: Context) -> Levels:
     required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance)
     if outside:
         required = max(required, _insulated(p, c, field, finished.value), key=lambda d: d.value)
+    if isinstance(p, RailParams) and p.equipment_width is not None:
+        required = max(required, _under_equipment(p, c, finish), key=lambda d: d.value)
     skirt = c.sized("skirt over the sheet", "mounted.skirt", p.skirt)
     if wants_cant(None, b):
         clear = c.sized("clear of the cant", "parapet.counterflashing_above_cant")
@@ -163,6 +165,17 @@ def _insulated(p: Params, c: Context, field: Field, x: float) -> Derivation:
     return Derivation("required top over the insulation", value, "mm", formula, (under, least, below))
 
 
+def _under_equipment(p: RailParams, c: Context, finish: Derivation) -> Derivation:
+    """Top of a sheet over which the equipment leaves the room that its width asks for."""
+    facts = facts_of(p, c.buildups[p.buildup], c)
+    least = c.minimum("equipment_clearance", facts) or Derivation("clear height under the equipment", 0.0)
+    names = ("gasket", "skirt_metal", "foot_plate")
+    stack = (*(c.sized(n.replace("_", " "), f"mounted.{n}") for n in names), Derivation("legs", p.legs))
+    value = finish.value + least.value - sum(d.value for d in stack)
+    formula = "finished surface + clear height - gasket - cap - foot - legs"
+    return Derivation("required top under the equipment", value, "mm", formula, (finish, least, *stack))
+
+
 def _given(p: Params, finish: Derivation, sheet: Derivation) -> Derivation | None:
     if p.height == "auto":
         return None
@@ -193,4 +206,5 @@ def facts_of(p: Params, b: BuildUp, c: Context) -> dict[str, object]:
         "deck": b.deck,
         "snow": c.snow,
         "cant": wants_cant(None, b),
+        **({"equipment_width": p.equipment_width} if isinstance(p, RailParams) and p.equipment_width else {}),
     }

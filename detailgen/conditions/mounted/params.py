@@ -49,4 +49,8 @@ class RailParams(MountedParams):
     """Keys of a ``[[detail]]`` with ``kind = "support-rail"``. Rails run down the slope, so that they dam no water."""
 
     kind: Literal["support-rail"] = "support-rail"
+    equipment_width: PositiveLength | None = Key(
+        None, description="of what stands on the rails: the wider it is, the more room under it for roofers"
+    )
+    legs: NonNegativeLength = Key(0.0, description="of the equipment's own feet, from the rail to its underside")
     falls: Literal["along"] = Key("along", description="rails run down the slope")

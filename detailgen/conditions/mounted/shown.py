@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from detailgen.conditions.mounted.levels import Levels, facts_of
+from detailgen.conditions.mounted.params import RailParams
 from detailgen.conditions.wording import cut_remark, distance
 from detailgen.section.build import Workshop
 from detailgen.section.model import CutPlane, Dimension, Level, Mark, Section
@@ -25,6 +26,10 @@ def shown(v: Levels, w: Workshop, low: float, leg: float, far: float) -> Section
     base = f.deck_slope * right - deck
     cuts: tuple[CutPlane, ...] = (CutPlane((right, base), (right, f.finish_top(right))),)
     coats, fasteners, marks = tuple(w.coats), tuple(w.fasteners), _marks(v)
+    if "equipment" in {p.id for p in parts}:
+        ends = [q for p in parts if p.id == "equipment" for r in p.rings for q in r]
+        end = max(q[0] for q in ends)
+        cuts += (CutPlane((end, min(q[1] for q in ends)), (end, max(q[1] for q in ends))),)
     if v.rail:
         parts, spaces, cuts = twice.parts(parts), twice.spaces(spaces), twice.cuts(cuts)
         coats, fasteners, marks = twice.coats(coats), twice.fasteners(fasteners), twice.marks(marks)
@@ -90,6 +95,11 @@ def _dimensions(v: Levels, fin: float, low: float, leg: float) -> tuple[Dimensio
         Dimension("lap-field", (toe, mem), (toe + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
         Dimension("skirt", (leg, v.tip), (leg, v.h + v.m), "y", "inside", "counterflashing_lap"),
     ]
+    if isinstance(v.p, RailParams) and v.p.equipment_width:
+        far = v.finished + size("mounted.base_beyond") - 20.0
+        names = ("gasket", "skirt_metal", "foot_plate")
+        under = v.h + v.m + sum(size(f"mounted.{n}") for n in names) + v.p.legs
+        out.append(Dimension("equipment-clearance", (far, fin), (far, under), "y", "inside", "equipment_clearance"))
     if v.buildup.covering == "planted":
         a, b = (v.finished, low), (v.finished + v.numbers["margin"].value, low)
         out.append(Dimension("margin", a, b, "x", "bottom", "margin_width"))
