@@ -162,7 +162,7 @@ def test_a_sill_too_low_over_the_drainage_plane_fails(units: str, rule: str) -> 
 
 
 def test_a_sill_of_forty_fails_the_swiss_sixty_and_needs_a_channel_and_a_sheet_of_fifty(tmp_path) -> None:
-    """SIA 271:2007 5.2 (ETH Zurich summary): sills 60 mm; less only behind a channel of 2000 mm² and with 50 mm of sheet.
+    """SIA 271:2007 5.2 (ETH Zurich summary): sills 60 mm; less only behind a channel of 2000 mm², with 50 mm of sheet.
 
     The Swiss values are an office's own pack over the European one, as a user would write them.
     """
