@@ -12,6 +12,8 @@ from pydantic import BeforeValidator, Field, StrictBool, WithJsonSchema
 from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import Practice
 from detailgen.catalogue.rulebook import Rule, RulePack
+from detailgen.conditions.assemblies.waterline import with_standing_water
+from detailgen.conditions.standing import Standing
 from detailgen.errors import BuildError, GeometryError, near_miss
 from detailgen.fields import Length, Model, NonNegativeLength
 from detailgen.section.buildup import BuildUp, rounded_up
@@ -116,6 +118,7 @@ class Context:
     Attributes:
         step: the office's step to which structure is rounded up [mm].
         building_height: eaves height, for the cover of the coping [mm].
+        standing: levels of the water on the roof, None where its drainage is not given.
     """
 
     units: Units
@@ -126,6 +129,7 @@ class Context:
     step: float
     building_height: float = 8000.0
     snow: bool = False
+    standing: Standing | None = None
 
     def say(self, key: str, **values: str) -> str:
         """Words of the sheet by their key in ``catalogue/words.toml``, in the language of the office."""
@@ -245,11 +249,22 @@ def required_top(
     finish: Derivation,
     minimum: Derivation | None,
     allowance: Derivation,
-    what: str = "required top of the waterproofing",
+    water: Derivation | None = None,
 ) -> Derivation:
-    """D_FIN + the governing minimum + the allowance (recipe of the trade; the drainage design may ask for more)."""
+    """D_FIN + the governing minimum + the allowance, and never under the water with its freeboard.
+
+    Args:
+        finish: the finished surface where the height is governed.
+        minimum: the governing minimum of the rules, None if no rule asks for one.
+        allowance: of the user, on top.
+        water: where the waterproofing must end because of the water, None where the drainage is not given.
+    """
     inputs = (finish, minimum, allowance) if minimum else (finish, allowance)
-    return Derivation(what, sum(i.value for i in inputs), "mm", "finished surface + minimum height + allowance", inputs)
+    value = sum(i.value for i in inputs)
+    formula = "finished surface + minimum height + allowance"
+    if water is not None and water.value > value:
+        value, formula, inputs = water.value, f"the greater of {formula} and the top over the water", (*inputs, water)
+    return Derivation("required top of the waterproofing", value, "mm", formula, inputs)
 
 
 def structure_top(required: Derivation, under: Derivation, step: float, what: str) -> Derivation:
@@ -324,8 +339,8 @@ def check_hand(section: Section, params: DetailParams) -> None:
 
 
 def finish_section(section: Section, params: DetailParams, catalogue: Catalogue) -> Section:
-    """Own parts in, the user's hand checked, mirrored if asked for."""
-    section = with_own_parts(section, params, catalogue)
+    """Own parts in, the water drawn, the user's hand checked, mirrored if asked for."""
+    section = with_standing_water(with_own_parts(section, params, catalogue))
     check_hand(section, params)
     return mirrored(section) if params.mirror else section
 

@@ -10,7 +10,8 @@ from typing import Literal
 from detailgen.catalogue.practice import Practice
 from detailgen.conditions.assemblies.paving import Paving, lay_pavers, lay_pedestals
 from detailgen.conditions.assemblies.retention import lay_edge
-from detailgen.conditions.base import Falls
+from detailgen.conditions.base import Context, Falls
+from detailgen.conditions.standing import dry_from, waters_at
 from detailgen.errors import BuildError
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
@@ -155,6 +156,14 @@ class Field:
             Level("membrane", (face, self.membrane_top(face)), say(f"top_of_membrane{at}")),
             Level("finish", (face, self.finish_top(face)), say(f"finished_surface{at}"), finish),
         )
+
+    def dry_from(self, c: Context) -> Derivation | None:
+        """Where a flashing must end because of the water; None where the drainage is not given."""
+        return dry_from(self.buildup, self.falls.near, c.standing)
+
+    def waters(self, c: Context) -> dict[str, Derivation]:
+        """Levels of the water in the drawn cut, by the names of their numbers."""
+        return waters_at(self.buildup, self.falls.cut, c.standing)
 
     def slab(self, x: float, soffit: float, side: Literal["left", "inside"] = "left") -> tuple[Dimension, ...]:
         """Dimension of the deck's thickness; none for a profiled sheet, of which only the top flange is cut here."""

@@ -185,7 +185,7 @@ class Roof:
             levels=self._levels(),
             dimensions=(*self._dimensions(), *dimensions),
             marks=own,
-            numbers={**self.numbers, **numbers},
+            numbers={**self.numbers, **numbers, **self.field.waters(self.c)},
             facts={**self.facts(kind), **(facts or {})},
             cautions=("hot-work", "ponding", "water-test"),
             warnings=b.warnings,

@@ -149,7 +149,7 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     field = Field(b, falls, c.sizes, falls.cut_plane(finished + margin.value + foot, size("field.beyond_events")))
     finish = field.governing_finish(finished)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance)
+    required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance, field.dry_from(c))
     sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
     h, shim = _heights(p, c, required, sheet, finish, tan)
     if h.value + m < finish.value + 25.0:
@@ -627,7 +627,7 @@ class _Build:
             levels=self._levels(top),
             dimensions=self._dimensions(fin, top),
             marks=self._marks(),
-            numbers=dict(v.numbers),
+            numbers={**v.numbers, **v.field.waters(v.c)},
             facts=facts_of(v.p, v.buildup, v.c),
             cautions=("skylight", "hot-work", "ponding"),
             warnings=v.buildup.warnings,

@@ -45,8 +45,8 @@ _READERS = (
 def measure(section: Section) -> Measures:
     """All measures of a section in its true build.
 
-    Only polygons, roles, materials, watertight flags, fasteners, the frame and the wet and dry seeds are read; levels,
-    numbers and facts that a builder left in the section are not.
+    Only polygons, roles, materials, watertight flags, fasteners, the frame, the wet and dry seeds and the level of the
+    water that the roof's drainage gives are read; levels, numbers and facts that a builder left in the section are not.
 
     Raises:
         ValueError: it is the drawn build, in which thin sheets are widened.

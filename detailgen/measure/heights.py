@@ -1,4 +1,4 @@
-"""Heights over the finished surface: of the flashing, and of the lowest fastener."""
+"""Heights over the finished surface and over the water: of the flashing, and of the lowest fastener."""
 
 from __future__ import annotations
 
@@ -15,17 +15,27 @@ ROOF_SIDE = 100.0  # fasteners up to this far in front of the face belong to the
 
 
 def heights(scene: Scene) -> Iterator[Measure]:
-    """`flashing_height`, `flashing_height_membrane` and `lowest_fastener`."""
+    """`flashing_height`, `flashing_height_membrane`, `freeboard` and `lowest_fastener`."""
     up, finish, membrane = scene.upstand, scene.finish, scene.membrane
     if up is None or finish is None or membrane is None:
-        for id in ("flashing_height", "flashing_height_membrane", "lowest_fastener"):
+        for id in ("flashing_height", "flashing_height_membrane", "freeboard", "lowest_fastener"):
             yield absent(id, NO_UPSTAND) if up is None else missing(id, NO_FIELD)
         return
     x, y = up.top
     fin, mem = finish.at(x), membrane.at(x)
     yield scene.measured("flashing_height", y - fin, (x, fin), up.top, [*up.parts, *finish.parts])
     yield scene.measured("flashing_height_membrane", y - mem, (x, mem), up.top, [*up.parts, *membrane.parts])
+    yield _freeboard(scene, up)
     yield _lowest_fastener(scene, up, fin)
+
+
+def _freeboard(scene: Scene, up: Upstand) -> Measure:
+    """From the water that the roof's drainage gives to the top of the waterproofing."""
+    level = scene.section.flood
+    if level is None:
+        return absent("freeboard", "no level of the water is given: no table [water], or a place with its own water")
+    x, y = up.top
+    return scene.measured("freeboard", y - level, (x, level), up.top, up.parts)
 
 
 def _lowest_fastener(scene: Scene, up: Upstand, finish: float) -> Measure:

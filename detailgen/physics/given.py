@@ -15,6 +15,7 @@ from detailgen.physics.quantities import (
     Humidity,
     Load,
     PositiveArea,
+    PositiveFlowPerWidth,
     Rain,
     Strength,
     Temperature,
@@ -126,6 +127,18 @@ class ScreenSpec(Model):
     run: PositiveLength = Field(description="length of roof that drains through it")
 
 
+class LayerSpec(Model):
+    """``water.layer``: the drainage layer, through which the water of the field runs to its drain."""
+
+    capacity: PositiveFlowPerWidth = Field(
+        description="flow in its plane under the load that lies on it, as declared after EN ISO 12958"
+    )
+    gradient: Slope = Field(gt=0, description="hydraulic gradient of that test")
+    run: PositiveLength | None = Field(
+        None, description="length of roof that drains through it; the farthest way to the drain if absent"
+    )
+
+
 class WaterTable(Model):
     """``[water]``: the rain, what it falls on, and the ways that it leaves."""
 
@@ -154,6 +167,7 @@ class WaterTable(Model):
     falls: Literal["plane", "square"] = Field("plane", description="to a line, or from four sides to a point")
     gutter: GutterSpec | None = None
     screen: ScreenSpec | None = None
+    layer: LayerSpec | None = None
 
     @model_validator(mode="after")
     def _drained(self) -> WaterTable:

@@ -77,6 +77,16 @@ TRANSMITTANCE = Kind(
 )
 FLOW = Kind("a flow", {"l/s": 1.0, "gpm": GPM}, "l/s", "gpm", '"4.5 l/s" or "100 gpm"', 0.0, 1e5)
 
+FLOW_PER_WIDTH = Kind(
+    "a flow per width",
+    {"l/sm": 1.0, "gpm/ft": GPM / FOOT},
+    "l/sm",
+    "gpm/ft",
+    '"0.8 l/(s m)" or "4 gpm/ft"',
+    0.0,
+    1000.0,
+)
+
 
 def parse(kind: Kind, value: object, units: Units) -> float:
     """A quantity in the unit inside.
@@ -151,3 +161,5 @@ Strength = Annotated[float, *_reader(STRENGTH), AfterValidator(_above_zero)]
 """Greater than 0 [kPa]"""
 Transmittance = Annotated[float, *_reader(TRANSMITTANCE)]
 """[W/(m2K)]"""
+PositiveFlowPerWidth = Annotated[float, *_reader(FLOW_PER_WIDTH), AfterValidator(_above_zero)]
+"""Greater than 0 [l/(s m)]"""

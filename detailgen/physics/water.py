@@ -10,11 +10,13 @@ from detailgen.physics.european_roof import european
 from detailgen.physics.given import Family, WaterTable
 from detailgen.physics.hydraulics import Hydraulics
 from detailgen.physics.known import cited, number
+from detailgen.physics.layer import drainage_layer
 from detailgen.physics.model import Number, Study, Verdict, judged
 from detailgen.physics.scales import said
 from detailgen.physics.screen import screen
 from detailgen.physics.stack import Course
 from detailgen.physics.weight import lift_of
+from detailgen.section.model import Derivation
 from detailgen.units import INCH_MM
 
 CAUTIONS = (
@@ -31,12 +33,16 @@ class Around:
     Attributes:
         flashings: name and height of the top above the sheet at the low point [mm].
         stack: courses from the soffit up.
+        slope: of the roof; None where nothing of it matters.
+        run: farthest way of the water to its drain [mm]; None where it is not known.
         left: load that the deck may still carry [kN/m2], None where it is not known.
     """
 
     flashings: Sequence[tuple[str, float]] = ()
     stack: Sequence[Course] = ()
     left: float | None = None
+    slope: float | None = None
+    run: float | None = None
 
 
 def hydraulics(table: WaterTable, family: Family) -> Hydraulics:
@@ -55,6 +61,8 @@ def water(name: str, table: WaterTable, family: Family, around: Around) -> Study
         made, verdict = screen(table.screen, table.rain, table.runoff)
         h.numbers += made
         h.verdicts.append(verdict)
+    if table.layer is not None and any(c.material.role == "drainage" for c in around.stack):
+        h.add(*drainage_layer(table, around.slope, around.run))
     verdicts = [*h.verdicts, _below_overflow(h), _freeboard(h, table, family, around), *_deck(h, around)]
     whose = "EN 12056-3 and DIN 1986-100" if family == "european" else "North American formulas and tables"
     notes = [
@@ -89,8 +97,8 @@ def highest(h: Hydraulics) -> float | None:
 
 def _freeboard(h: Hydraulics, table: WaterTable, family: Family, around: Around) -> Verdict:
     """Freeboard of the lowest flashing over the highest water."""
-    margin, top = _margin(table, family), highest(h)
-    source = "input: water.freeboard" if table.freeboard is not None else cited("rain.freeboard")
+    free, top = freeboard_of(table, family), highest(h)
+    margin, source = free.value, free.source
     if not around.flashings:
         return Verdict("freeboard", "cannot tell", "needed: details with a flashing on this build-up", source)
     if top is None:
@@ -103,10 +111,12 @@ def _freeboard(h: Hydraulics, table: WaterTable, family: Family, around: Around)
     )
 
 
-def _margin(table: WaterTable, family: Family) -> float:
+def freeboard_of(table: WaterTable, family: Family) -> Derivation:
+    """How much a flashing stands above the highest water: as given, else the usual one of the family [mm]."""
     if table.freeboard is not None:
-        return table.freeboard
-    return number("rain.freeboard.mm") if family == "european" else number("rain.freeboard.inch") * INCH_MM
+        return Derivation("freeboard", table.freeboard, source="input: water.freeboard")
+    usual = number("rain.freeboard.mm") if family == "european" else number("rain.freeboard.inch") * INCH_MM
+    return Derivation("freeboard", usual, source=cited("rain.freeboard"))
 
 
 def _freeboards(h: Hydraulics, around: Around) -> list[Number]:

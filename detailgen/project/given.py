@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Literal
 
+from detailgen.conditions.standing import low_point
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.physics.given import Family
 from detailgen.physics.model import Number, Study
@@ -17,6 +18,7 @@ from detailgen.physics.warmth import warmth
 from detailgen.physics.water import Around, water
 from detailgen.physics.weight import weight
 from detailgen.physics.weights import added
+from detailgen.project.drainage import family
 from detailgen.project.lines import Keys
 from detailgen.project.model import Project, parsed
 from detailgen.project.source import dotted
@@ -52,15 +54,8 @@ def studies(project: Project, kind: Kind, names: Sequence[str] = ()) -> list[Stu
 
 
 def family_of(project: Project) -> Family:
-    """Whose formulas and tables: as ``[water]`` says, else by the first rule pack, else by the units."""
-    if project.water is not None and project.water.family is not None:
-        return project.water.family
-    for pack in project.context.packs:
-        if pack.name == "north-american":
-            return "north-american"
-        if pack.name == "european":
-            return "european"
-    return "european" if project.context.units.system == "metric" else "north-american"
+    """Whose formulas and tables."""
+    return family(project.water, project.context.packs, project.context.units.system)
 
 
 def falls_of(project: Project, buildup: BuildUp) -> Falls:
@@ -131,23 +126,26 @@ def _water(project: Project, buildup: BuildUp) -> Study:
 def _around(project: Project, buildup: BuildUp) -> Around:
     """Flashings of the details on this build-up above the sheet at the low point, and what the deck has left."""
     falls, c = falls_of(project, buildup), project.context
-    low = buildup.tops(0.0, 0.0)[buildup.membrane.id][0]
+    low = low_point(buildup)
     flashings = []
     for detail in project.details.values():
         if detail.params.buildup != buildup.name or detail.params.kind == "gutter":
             continue  # a gutter has a low point of its own
         try:
-            section = detail.section()
+            section, height = detail.section(), detail.measures().get("flashing_height")
         except (BuildError, GeometryError) as error:
             raise InputError([detail.problem(error)]) from None
-        flashings += [(detail.id, level.point[1] - low) for level in section.levels if level.id == "flashing-top"]
+        if height is not None and height.b is not None:
+            here = section.numbers.get("low_point", low)
+            flashings.append((detail.id, height.b[1] - here.value))
     left = None
     if project.loads is not None and project.loads.allowed is not None:
         thick = thickness_range(buildup, falls)[1]
         stack = with_falls(courses(buildup, c.catalogue, c.sizes), thick)
         dead = kilonewtons(added([course.heavy() for course in stack if course.place != "deck"])[1])
         left = project.loads.allowed - dead
-    return Around(tuple(flashings), courses(buildup, c.catalogue, c.sizes), left)
+    run = falls.farthest or None
+    return Around(tuple(flashings), courses(buildup, c.catalogue, c.sizes), left, buildup.slope, run)
 
 
 PLOTS = (".png", ".svg", ".pdf")

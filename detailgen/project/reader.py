@@ -17,6 +17,7 @@ from detailgen.conditions.base import Context
 from detailgen.errors import InputError, near_miss
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.details import read_buildups, read_details
+from detailgen.project.drainage import standing_water
 from detailgen.project.ledger import Ledger
 from detailgen.project.lines import Keys
 from detailgen.project.model import Project
@@ -48,6 +49,7 @@ def load(path: str | Path) -> Project:
     office, paper = _table(ledger, OfficeTable, "office"), _table(ledger, SheetTable, "sheet")
     given = _given(ledger)
     rows, packs = _catalogue(ledger), _packs(ledger, info)
+    standing = standing_water(ledger, given[1], packs)
     ledger.materials(("climate",), rows)
     ledger.paper(("sheet",), rows)
     ledger.layers(("office", "layers"), rows)
@@ -63,6 +65,7 @@ def load(path: str | Path) -> Project:
         packs=packs,
         step=office.step or practice(ledger.units).size("field.step"),
         snow=info.snow,
+        standing=standing,
         **({"building_height": info.building_height} if info.building_height else {}),
     )
     return Project(source, info, office, paper, context, tuple(params), _digest(ledger), *given)

@@ -41,7 +41,7 @@ def quantity(value: float | None, unit: str, units: Units) -> str:
         return f"{value:.0%}"
     if unit == "deg":
         return f"{value:.1f} deg"
-    return f"{value:g}"
+    return f"{value:.5g} {unit}".rstrip()
 
 
 def reading(m: Measure, units: Units) -> str:

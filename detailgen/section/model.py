@@ -209,6 +209,7 @@ class Section:
         frame: x0, y0, x1, y1 of what is drawn [mm].
         cautions: keys into ``catalogue/cautions.toml``.
         findings: warnings of the build-up grammar, ``(code, sentence)``.
+        flood: level of the water when the overflow works, as the drainage of the roof gives it [mm]; None if unknown.
         drawn: ``True`` for the picture build, in which thin sheets are widened.
     """
 
@@ -232,6 +233,7 @@ class Section:
     warnings: tuple[tuple[str, str], ...] = ()
     remarks: tuple[str, ...] = ()
     drawn: bool = False
+    flood: float | None = None
     mirrored: bool = False
 
     @cached_property

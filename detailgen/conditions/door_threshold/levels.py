@@ -100,7 +100,7 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
     events = max(finished.value + room + foot, lapped)
     field = Field(b, falls, c.sizes, falls.cut_plane(events, size("field.beyond_events")))
     finish = field.governing_finish(finished.value)
-    required = _required(p, c, b, finish)
+    required = _required(p, c, field, finish)
     h = _given(p, finish, sheet) or structure_top(required, sheet, c.step, "structure top")
     top = Derivation("top of the sheet under the sill", h.value + m, "mm", "structure top + sheet", (h, sheet))
     if top.value < finish.value + 10.0:
@@ -167,11 +167,12 @@ def _refuse(p: DoorParams, b: BuildUp, apparent: float) -> None:
         )
 
 
-def _required(p: DoorParams, c: Context, b: BuildUp, finish: Derivation) -> Derivation:
-    """Required top of the sheet under the sill: over the finished surface and over the drainage plane."""
+def _required(p: DoorParams, c: Context, field: Field, finish: Derivation) -> Derivation:
+    """Required top of the sheet under the sill: over the finished surface, the drainage plane and the water."""
+    b = field.buildup
     facts = facts_of(p, b, c)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    out = [required_top(finish, c.minimum("flashing_height", facts), allowance)]
+    out = [required_top(finish, c.minimum("flashing_height", facts), allowance, field.dry_from(c))]
     boards = [k for k, layer in enumerate(b.above) if layer.material.role == "insulation"]
     over = b.sum_of(b.above[boards[-1] + 1 :] if boards else b.above, "layers over the drainage plane")
     least = c.minimum("sill_height", facts)

@@ -47,7 +47,7 @@ class Shown:
             levels=self._levels(build),
             dimensions=self._dimensions(fin, build),
             marks=self._marks(build),
-            numbers=dict(v.numbers),
+            numbers={**v.numbers, **v.field.waters(v.c)},
             facts=facts_of(v.p, v.buildup, v.c),
             cautions=("hot-work", "ponding", "water-test"),
             warnings=v.buildup.warnings,

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from detailgen.conditions.base import Context
 from detailgen.conditions.drains.params import DrainPairParams, DrainParams, OverflowDrainParams, RoofDrainParams
-from detailgen.conditions.drains.sump import Course, Sump, courses_of, low_point, sump_maker
+from detailgen.conditions.drains.sump import Course, Sump, courses_of, sump_maker
+from detailgen.conditions.standing import low_point, overflow_head, overflow_sill
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp, rounded_up
 from detailgen.section.model import Derivation
@@ -188,7 +189,7 @@ def _patch(p: DrainParams, c: Context, b: BuildUp) -> float:
 def _numbers(
     p: DrainParams, c: Context, b: BuildUp, depth: float, patch: float, second: float
 ) -> dict[str, Derivation]:
-    low = low_point(b, depth, second)
+    low = low_point(b, second)
     sump = Derivation("sump depth", depth, source="input or catalogue: practice field.sump_depth")
     ring = Derivation("sheet at the ring", low.value - depth, "mm", "low point - sump depth", (low, sump))
     if patch and second < second_sheet(c):
@@ -203,13 +204,19 @@ def _numbers(
         "finished surface at the low point", low.value + above.value, "mm", "low point + layers on it", (low, above)
     )
     if isinstance(p, RoofDrainParams | DrainPairParams):
-        head = c.sized("head over the ring at the design rain", "drains.working_head", p.working_head)
-        numbers["working"] = Derivation(
-            "working level of the roof drain", ring.value + head.value, "mm", "sheet at the ring + head", (ring, head)
-        )
+        numbers["working"] = _working(p, c, low, ring)
     if isinstance(p, OverflowDrainParams | DrainPairParams):
         numbers |= _overflow(p, c, b, low, ring)
     return numbers
+
+
+def _working(p: RoofDrainParams | DrainPairParams, c: Context, low: Derivation, ring: Derivation) -> Derivation:
+    """Level in the design rain: as the drainage of the roof says, else by the head over the ring."""
+    name, water = "working level of the roof drain", c.standing.working if c.standing is not None else None
+    if p.working_head is None and water is not None:
+        return Derivation(name, low.value + water.value, "mm", "low point + depth of water", (low, water))
+    head = c.sized("head over the ring at the design rain", "drains.working_head", p.working_head)
+    return Derivation(name, ring.value + head.value, "mm", "sheet at the ring + head", (ring, head))
 
 
 def _overflow(
@@ -218,7 +225,9 @@ def _overflow(
     """Rim and design level, from the low point of the roof surface and never from the ring."""
     rise = _rise(p, c, b)
     rim = Derivation("rim of the collar (D_OVERFLOW)", low.value + rise.value, "mm", "low point + rise", (low, rise))
-    head = c.sized("head over the rim at the design flow", "drains.overflow_head", p.overflow_head)
+    head = overflow_head(c.standing, "drain", given=p.overflow_head) or c.sized(
+        "head over the rim at the design flow", "drains.overflow_head", p.overflow_head
+    )
     design = Derivation("design water level (D_WATER)", rim.value + head.value, "mm", "rim + head", (rim, head))
     return {
         "overflow_rise": rise,
@@ -234,6 +243,8 @@ def _overflow(
 def _rise(p: OverflowDrainParams | DrainPairParams, c: Context, b: BuildUp) -> Derivation:
     if p.overflow_rise != "auto":
         return Derivation("rise of the rim over the low point", float(p.overflow_rise))
+    if (sill := overflow_sill(c.standing, "drain")) is not None:
+        return Derivation("rise of the rim over the low point", sill.value, "mm", "sill of the overflow", (sill,))
     usual = c.sized("usual rise of the rim", "drains.overflow_rise")
     minimum = c.minimum("overflow_height", facts_of(p, b, c))
     inputs = (usual, minimum) if minimum else (usual,)

@@ -9,7 +9,7 @@ from typing import Literal
 
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp, Layer
-from detailgen.section.model import Derivation, Point
+from detailgen.section.model import Point
 
 Follows = Literal["level", "falls", "sump"]
 
@@ -114,29 +114,6 @@ def fills(layer: Layer) -> bool:
     """Whether a layer above the sheet fills the sump: boards, over a cut piece, loose fills, pedestals."""
     tags = set(layer.material.tags)
     return layer.material.role in ("insulation", "finish") or bool(tags & {"growing", "ballast", "pedestal", "paver"})
-
-
-def low_point(b: BuildUp, depth: float, second: float = 0.0) -> Derivation:
-    """Top of the sheet at the sump's edge: the lowest point of the roof surface with the sump left out.
-
-    Args:
-        b: the build-up.
-        depth: of the sump.
-        second: how much a second sheet under the field sheet, reaching past the sump's edge, lifts that point.
-    """
-    plies = b.sum_of(b.plies, "membrane")
-    fixed = tuple(layer for layer in b.below if not layer.falls)
-    under = b.sum_of(fixed, "layers under the membrane")
-    inputs: tuple[Derivation, ...] = (under, plies) if fixed else (plies,)
-    formula = "layers under the membrane + membrane" if fixed else "membrane"
-    value = under.value + plies.value
-    if b.falls_by != "structure":
-        edge = b.thickness_at(0.0).inputs[0]
-        value, inputs, formula = value + edge.value, (edge, *inputs), "t_edge + " + formula
-    if second:
-        lift = Derivation("second sheet at the sump's edge", second, source="catalogue: flashing-sheet")
-        value, inputs, formula = value + second, (*inputs, lift), formula + " + second sheet"
-    return Derivation("low point of the roof surface (D_LOWPOINT)", value, "mm", formula, inputs)
 
 
 def spans(axes: Sequence[float], half: float) -> list[tuple[float | None, float | None]]:

@@ -259,7 +259,7 @@ def _heights(
     facts = facts_of(p, field.buildup, c)
     minimum = c.minimum("flashing_height", facts)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, minimum, allowance)
+    required = required_top(finish, minimum, allowance, field.dry_from(c))
     plies = Derivation("plies of the sheet", ply, source="catalogue")
     if p.height != "auto":
         top = Derivation("top above the deck", float(p.height))

@@ -107,7 +107,7 @@ def levels_of(p: Params, c: Context) -> Levels:
     field = Field(b, falls, c.sizes, falls.cut_plane(events, beyond))
     finish = field.governing_finish(finished.value)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance)
+    required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance, field.dry_from(c))
     if outside:
         required = max(required, _insulated(p, c, field, finished.value), key=lambda d: d.value)
     if isinstance(p, RailParams) and p.equipment_width is not None:

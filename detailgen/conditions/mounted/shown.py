@@ -53,7 +53,7 @@ def shown(v: Levels, w: Workshop, low: float, leg: float, far: float) -> Section
         levels=_levels(v),
         dimensions=_dimensions(v, fin, low, leg),
         marks=marks + _labels(v),
-        numbers=dict(v.numbers),
+        numbers={**v.numbers, **v.field.waters(v.c)},
         facts=facts_of(v.p, v.buildup, v.c),
         cautions=CAUTIONS.get(v.p.kind, ("hot-work", "ponding")),
         warnings=v.buildup.warnings,

@@ -101,7 +101,7 @@ def levels_of(p: RidgeParams, c: Context) -> Levels:
     finish = field.governing_finish(finished.value)
     facts = facts_of(p, b, c)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, c.minimum("flashing_height", facts), allowance)
+    required = required_top(finish, c.minimum("flashing_height", facts), allowance, field.dry_from(c))
     if outside:
         required = max(required, _for_the_insulation(c, b, finish, facts), key=lambda d: d.value)
     h = _height(p, finish, sheet) or structure_top(required, sheet, c.step, "structure top")

@@ -45,7 +45,7 @@ class Shown:
             levels=self._levels(),
             dimensions=self._dimensions(fin, build, both),
             marks=self._marks(both),
-            numbers=dict(v.numbers),
+            numbers={**v.numbers, **v.field.waters(v.c)},
             facts=facts_of(v.p, v.buildup, v.c),
             cautions=("hot-work", "ponding"),
             warnings=(*v.buildup.warnings, *self._warnings()),

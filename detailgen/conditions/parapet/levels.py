@@ -130,7 +130,7 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     facts = facts_of(p, b, c)
     minimum = c.minimum("flashing_height", facts)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, minimum, allowance)
+    required = required_top(finish, minimum, allowance, field.dry_from(c))
     sheet_t = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
     if p.end not in OVER_TOP and has_cant(p, b):
         required = max(required, _over_the_cant(c, field, finish, sheet_t), key=lambda d: d.value)

@@ -46,7 +46,7 @@ class Shown:
             levels=self._levels(),
             dimensions=self._dimensions(fin),
             marks=self._marks(),
-            numbers=dict(v.numbers),
+            numbers={**v.numbers, **v.field.waters(v.c)},
             facts=facts_of(v.p, v.buildup, v.c),
             cautions=CAUTIONS,
             warnings=v.buildup.warnings,

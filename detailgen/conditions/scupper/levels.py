@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from detailgen.conditions import parapet
 from detailgen.conditions.base import Context
-from detailgen.conditions.drains.sump import low_point
 from detailgen.conditions.parapet.params import ParapetParams
 from detailgen.conditions.scupper.params import ScupperParams
+from detailgen.conditions.standing import low_point, overflow_head, overflow_sill
 from detailgen.errors import BuildError
 from detailgen.section.buildup import rounded_up
 from detailgen.section.model import Derivation
@@ -128,7 +128,7 @@ def levels_of(p: ScupperParams, c: Context) -> Levels:
 
 def _low(p: ScupperParams, wall: parapet.Levels) -> Derivation:
     """Low point of the roof surface: at the scupper's own face where the roof falls to it."""
-    low = low_point(wall.buildup, wall.buildup.sump_depth)
+    low = low_point(wall.buildup)
     lift = wall.field.membrane_top(wall.face) - low.value
     if p.falls != "towards" or wall.field.falls.cut > 0 or lift <= 0:
         return low
@@ -174,6 +174,8 @@ def _floor(p: ScupperParams, c: Context, wall: parapet.Levels, low: Derivation) 
         return {"invert": Derivation("floor of the scupper", top.value - plies.value, "mm", why, (top, plies))}
     if p.rise != "auto":
         rise = Derivation("rise of the floor over the low point", float(p.rise))
+    elif (sill := overflow_sill(c.standing, "scupper", "weir")) is not None:
+        rise = Derivation("rise of the floor over the low point", sill.value, "mm", "sill of the overflow", (sill,))
     else:
         usual = c.sized("usual rise of the floor", "scupper.rise")
         minimum = c.minimum("scupper_invert", {"kind": "scupper", "use": "overflow"})
@@ -184,7 +186,9 @@ def _floor(p: ScupperParams, c: Context, wall: parapet.Levels, low: Derivation) 
     sheet = Derivation("sheet turned into the scupper", wall.m, source="catalogue: flashing-sheet")
     way = Derivation("way into the scupper (D_OVERFLOW)", low.value + rise.value, "mm", "low point + rise", (low, rise))
     invert = Derivation("floor of the scupper", way.value - sheet.value, "mm", "way in - sheet on it", (way, sheet))
-    head = c.sized("head over the floor at the design flow", "scupper.overflow_head", p.overflow_head)
+    head = overflow_head(c.standing, "scupper", "weir", given=p.overflow_head) or c.sized(
+        "head over the floor at the design flow", "scupper.overflow_head", p.overflow_head
+    )
     design = Derivation("design water level (D_WATER)", way.value + head.value, "mm", "way in + head", (way, head))
     return {"rise": rise, "way_in": way, "invert": invert, "design_water": design}
 

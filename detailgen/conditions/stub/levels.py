@@ -93,7 +93,7 @@ def levels_of(p: PipeParams | PostParams, c: Context) -> Levels:
     field = Field(b, falls, c.sizes, falls.cut_plane(events, size("stub.beyond_events")))
     finish = _uphill(field.governing_finish(finished.value), b.slope, radius + sleeve + gap + finished.value)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance)
+    required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance, field.dry_from(c))
     if outside:
         required = max(required, _insulated(p, c, field, finished.value), key=lambda d: d.value)
     sheet = _given(p, finish) or Derivation(

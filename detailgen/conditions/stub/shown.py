@@ -37,7 +37,7 @@ def shown(v: Levels, w: Workshop, low: float) -> Section:
         levels=_levels(v),
         dimensions=_dimensions(v, fin, low),
         marks=twice.marks(_marks(v)) + _labels(v, low),
-        numbers=dict(v.numbers),
+        numbers={**v.numbers, **v.field.waters(v.c)},
         facts=facts_of(v.p, v.buildup, v.c),
         cautions=("hot-work", "ponding"),
         warnings=v.buildup.warnings,

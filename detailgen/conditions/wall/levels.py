@@ -189,7 +189,8 @@ def _heights(p: WallParams, c: Context, field: Field, x: float, sheet: Derivatio
     size = c.size
     finish = field.governing_finish(x)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, c.minimum("flashing_height", facts_of(p, field.buildup, c)), allowance)
+    minimum = c.minimum("flashing_height", facts_of(p, field.buildup, c))
+    required = required_top(finish, minimum, allowance, field.dry_from(c))
     if wants_cant(p.cant, field.buildup):
         above = c.size("parapet.counterflashing_above_cant") + c.size("parapet.counterflashing_cover")
         why = Derivation(

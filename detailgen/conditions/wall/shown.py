@@ -44,7 +44,7 @@ def shown(
         levels=_levels(v),
         dimensions=_dimensions(v, fin, soffit, low),
         marks=_marks(v, soffit, low),
-        numbers=dict(v.numbers),
+        numbers={**v.numbers, **v.field.waters(v.c)},
         facts=facts_of(v.p, v.buildup, v.c),
         cautions=CAUTIONS,
         warnings=v.buildup.warnings,
