@@ -340,7 +340,7 @@ def check_hand(section: Section, params: DetailParams) -> None:
 
 def finish_section(section: Section, params: DetailParams, catalogue: Catalogue) -> Section:
     """Own parts in, the water drawn, the user's hand checked, mirrored if asked for."""
-    section = with_standing_water(with_own_parts(section, params, catalogue))
+    section = with_standing_water(with_own_parts(section, params, catalogue), catalogue.say)
     check_hand(section, params)
     return mirrored(section) if params.mirror else section
 

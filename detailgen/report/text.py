@@ -41,7 +41,7 @@ def quantity(value: float | None, unit: str, units: Units) -> str:
         return f"{value:.0%}"
     if unit == "deg":
         return f"{value:.1f} deg"
-    return f"{value:.5g} {unit}".rstrip()
+    return f"{value:g}" if unit in ("", "count") else f"{value:.5g} {unit}"
 
 
 def reading(m: Measure, units: Units) -> str:

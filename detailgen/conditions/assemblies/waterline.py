@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from detailgen.section.model import Level, Mark, Section, column, row
@@ -47,18 +48,22 @@ def _marked(name: str, y: float, pieces: list[tuple[float, float]], symbol: floa
     ]
 
 
-# Number of a section → id of its level and the words beside it.
+# Number of a section → id of its level and the key of the words beside it.
 STANDING = {
-    "static_water": ("overflow", "overflow level"),
-    "design_water": ("design-water", "design water level"),
+    "static_water": ("overflow", "overflow_level"),
+    "design_water": ("design-water", "design_water_level"),
 }
 
 
-def with_standing_water(section: Section) -> Section:
+def with_standing_water(section: Section, say: Callable[[str], str]) -> Section:
     """The section with the water that stands on its roof at the drawn cut: level lines over the sheet, and levels.
 
     The numbers say how high it stands. A roof that lies over the water at this cut shows none, and a condition that
     draws its water itself is left as it is.
+
+    Args:
+        section: the finished section.
+        say: words of the sheet by their key.
     """
     if "design_water" in section.numbers:
         section = replace(section, flood=section.numbers["design_water"].value)
@@ -72,7 +77,7 @@ def with_standing_water(section: Section) -> Section:
         wet = [(a, b) for a, b in _open(section, y, x0, x1) if _over_the_sheet(section, (a + b) / 2, y)]
         if wet:
             a, b = max(wet, key=lambda q: q[1] - q[0])
-            levels.append(Level(id, (a, y), words, section.numbers[number]))
+            levels.append(Level(id, (a, y), say(words), section.numbers[number]))
             marks += _marked(number, y, wet, (a + b) / 2)
     return replace(section, levels=(*section.levels, *levels), marks=(*section.marks, *marks)) if levels else section
 
