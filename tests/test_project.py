@@ -21,6 +21,7 @@ from detailgen.project.lines import key_lines
 from detailgen.project.model import parsed
 from detailgen.project.source import dotted
 from detailgen.report import jsonout, text
+from detailgen.report.checked import Judged
 from detailgen.section.model import Derivation
 from detailgen.units import INCH, METRIC
 
@@ -333,7 +334,8 @@ def test_the_table_of_a_detail_shows_what_fails_first(tmp_path: Path) -> None:
     strict = 'title = "x"\nextends = "european"\n[rules.eu-flashing-height]\nminimum = "2 m"\n'
     (tmp_path / "strict.toml").write_text(strict)
     detail = load_text(tmp_path, METRIC_FILE)["P1"]
-    shown = text.findings(detail.section(), detailgen.check(detail, [tmp_path / "strict.toml"]), METRIC)
+    judged = Judged(detail.section(), detailgen.check(detail, [tmp_path / "strict.toml"]))
+    shown = text.findings(judged, METRIC)
     rows = shown.splitlines()
     assert rows[0] == "P1  East edge"
     assert rows[1].split() == ["rule", "measured", "limit", "margin", "verdict", "source"]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,7 +20,23 @@ from detailgen.cli.shared import (
     listed,
     load,
     packs_named,
+    written,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from detailgen.catalogue.rulebook import RulePack
+    from detailgen.physics.model import Study
+    from detailgen.project import Detail, Project
+    from detailgen.report.checked import Check, Judged
+    from detailgen.sheet import Sheet
+
+TABLES = {"water": "water", "weight": "loads", "warmth": "climate"}  # study → the table that leads to it
+
+
+def _path(name: str, what: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
+    return click.option(f"--{name}", type=click.Path(path_type=Path), metavar="FILE", help=what)
 
 
 @click.command()
@@ -28,18 +46,101 @@ from detailgen.cli.shared import (
     "--rules", metavar="PACK", multiple=True, callback=listed, help="Rule pack by name or TOML file; else the file's."
 )
 @click.option("--all", "every", is_flag=True, help="List rules that do not apply, too.")
+@_path("html", "Also write one page with drawings, findings and studies.")
+@_path("markdown", "Also write the tables as Markdown.")
+@_path("junit", "Also write JUnit XML, for a build server.")
+@click.option("--force", is_flag=True, help="Replace reports that were changed by hand.")
 @json_option
-def check(file: Path, ids: tuple[str, ...], rules: tuple[str, ...], every: bool, as_json: bool) -> int:
+def check(
+    file: Path,
+    ids: tuple[str, ...],
+    rules: tuple[str, ...],
+    every: bool,
+    html: Path | None,
+    markdown: Path | None,
+    junit: Path | None,
+    force: bool,
+    as_json: bool,
+) -> int:
     """Measure details of FILE and judge them: one table each."""
     from detailgen.report import jsonout, text
 
-    project = load(file)
-    packs = packs_named(rules)
-    judged = each(chosen(project, ids), lambda d: (d.section(), d.findings(packs)))
-    documents = [jsonout.checked(section, findings) for section, findings in judged]
+    project, packs = load(file), packs_named(rules)
+    details = chosen(project, ids)
+    found = _checked(project, details, packs)
+    files: list[tuple[Path, Callable[[], bytes]]] = []
+    if html is not None:
+        files.append((html, lambda: _page(project, details, found)))
+    if markdown is not None:
+        files.append((markdown, lambda: _markdown(found)))
+    if junit is not None:
+        files.append((junit, lambda: _junit(found)))
+    written(files, force=force)
     if as_json:
-        emit(jsonout.encode(jsonout.check_document(project.source.name, project.digest, documents)))
+        emit(jsonout.encode(jsonout.check_document(found)))
     else:
-        units = project.context.units
-        emit("\n".join(text.findings(section, findings, units, every=every) for section, findings in judged))
-    return FAILS if any(d["summary"]["failed"] for d in documents) else HOLDS
+        parts = [text.findings(d, found.units, every=every) for d in found.details]
+        parts += [text.total(found.details)] if len(found.details) > 1 else []
+        parts += [text.studied(s) for s in found.studies]
+        emit("\n".join(parts))
+    flawed = any(v.outcome == "fails" for s in found.studies for v in s.verdicts)
+    return FAILS if found.failed or flawed else HOLDS
+
+
+def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack, ...] | None) -> Check:
+    """Everything that a check finds, studies of the build-ups of these details included."""
+    from detailgen.report.checked import Check, Judged
+
+    def judged(d: Detail) -> Judged:
+        return Judged(d.section(), d.findings(packs))
+
+    used = packs or project.context.packs
+    buildups = list(dict.fromkeys(d.params.buildup for d in details))
+    kinds = [kind for kind, table in TABLES.items() if getattr(project, table) is not None]
+    studies = []
+    if kinds:
+        from detailgen.project.given import studies as studied
+
+        studies = [s for kind in kinds for s in studied(project, kind, buildups)]  # type: ignore[arg-type]
+    return Check(
+        project.source.name,
+        project.digest,
+        project.info.name,
+        tuple(p.title for p in used),
+        project.context.units,
+        tuple(each(details, judged)),
+        tuple(studies),
+    )
+
+
+def _markdown(found: Check) -> bytes:
+    from detailgen.report.markdown import markdown
+
+    return markdown(found)
+
+
+def _junit(found: Check) -> bytes:
+    from detailgen.report.junit import junit
+
+    return junit(found)
+
+
+def _page(project: Project, details: Sequence[Detail], found: Check) -> bytes:
+    from detailgen.errors import InputError
+    from detailgen.report.figures import figure
+    from detailgen.report.page import Leaf, page
+    from detailgen.sheet.furniture import cautions
+
+    leaves = [
+        Leaf(j, d.composed(j.findings, marks="all", listed=False)) for d, j in zip(details, found.details, strict=True)
+    ]
+    rows = project.context.catalogue
+    figures: list[tuple[Study, Sheet | None]] = []
+    for study in found.studies:
+        try:
+            figures.append((study, figure(study, rows, found.units)))
+        except InputError:  # nothing to plot
+            figures.append((study, None))
+    asked = [c for j in found.details for c in j.section.cautions]
+    wording = details[0].settings.wording if details else "eu"
+    return page(found, leaves, figures, cautions(asked, rows, wording), rows, project.office.style)

@@ -155,6 +155,28 @@ def packs_named(names: Sequence[str]) -> tuple[RulePack, ...] | None:
     return tuple(load_pack(name) for name in names)
 
 
+def written(files: Sequence[tuple[Path, Callable[[], bytes]]], *, force: bool) -> None:
+    """Writes reports where the user wants them, each whole or not at all, and says where.
+
+    Raises:
+        InputError: a path that is a folder, cannot be written, was changed by hand, or is named twice.
+    """
+    from detailgen.folder import Folder
+
+    paths = [path for path, _ in files]
+    for k, path in enumerate(paths):
+        if path.is_dir() or not path.name:
+            raise InputError([Problem(str(path), "", "", "is a folder; give the path of a file")])
+        if path in paths[:k]:
+            raise InputError([Problem(str(path), "", "", "is asked for twice; give each report a file of its own")])
+    folders: dict[Path, dict[str, bytes]] = {}
+    for path, made in files:
+        folders.setdefault(path.parent, {})[path.name] = made()
+    for folder, content in folders.items():
+        for path in Folder(folder).write(content, force=force):
+            say(f"wrote {path}")
+
+
 def progress(number: int, total: int, id: str) -> None:
     """A line that overwrites itself, for eyes only."""
     if total > 1 and sys.stderr.isatty():

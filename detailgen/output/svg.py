@@ -5,7 +5,7 @@ Every text carries its measured length, so it keeps its width where the font is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TypeVar
 from xml.sax.saxutils import escape, quoteattr
 
@@ -19,14 +19,13 @@ from detailgen.sheet.flat import Fill, Run
 from detailgen.sheet.model import Note, Sheet, Text
 
 T = TypeVar("T", bound=Fill | Run | Text)
+Write = Callable[[float], str]
 ANCHORS = {"left": "start", "centre": "middle", "right": "end"}
 
 
 def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
     """The sheet as an SVG document."""
-    flat = pictured(sheet, catalogue, options.style)
     across, height = sheet.size
-    layers = catalogue.layers(sheet.layers)
     size = f'width="{number(across)}mm" height="{number(height)}mm" viewBox="0 0 {number(across)} {number(height)}"'
     out = [
         '<?xml version="1.0" encoding="UTF-8"?>',
@@ -34,13 +33,31 @@ def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
         f'<title id="title">{_words(sheet.title or sheet.id)}</title>',
         f'<desc id="desc">{_words(description(sheet))}</desc>',
         f'<rect width="{number(across)}" height="{number(height)}" fill="#ffffff"/>',
-        f'<g transform="matrix(1 0 0 -1 0 {number(height)})" stroke-linejoin="round">',
+        *ink(sheet, catalogue, options.style),
+        "</svg>",
+        "",
     ]
-    names = {key: row.name for key, row in layers.items()}
+    return "\n".join(out).encode()
+
+
+def ink(sheet: Sheet, catalogue: Catalogue, style: str, write: Write | None = None) -> list[str]:
+    """Everything that is drawn, as lines of SVG in paper millimetres, y down.
+
+    Args:
+        sheet: the composed sheet.
+        catalogue: names of layers, tints.
+        style: ``line`` or ``presentation``.
+        write: how a length is written; `number` if it is not given.
+    """
+    flat = pictured(sheet, catalogue, style)
+    n = write or number
+    height = sheet.size[1]
+    names = {key: row.name for key, row in catalogue.layers(sheet.layers).items()}
+    out = [f'<g transform="matrix(1 0 0 -1 0 {n(height)})" stroke-linejoin="round">']
     shapes: list[Fill | Run] = [*flat.fills, *flat.strokes]
     for layer, items in _by_layer(shapes):
         out.append(f"<g data-layer={quoteattr(names.get(layer, layer))}>")
-        out += [_fill(i) if isinstance(i, Fill) else _run(i) for i in items]
+        out += [_fill(i, n) if isinstance(i, Fill) else _run(i, n) for i in items]
         out.append("</g>")
     out.append("</g>")
     out.append(f'<g font-family="{FAMILY}, sans-serif" fill="#000000" xml:space="preserve">')
@@ -48,8 +65,7 @@ def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
         out.append(f"<g data-layer={quoteattr(names.get(layer, layer))}>")
         out += [_text(t, height) for t in texts if t.text]
         out.append("</g>")
-    out += ["</g>", "</svg>", ""]
-    return "\n".join(out).encode()
+    return [*out, "</g>"]
 
 
 def description(sheet: Sheet) -> str:
@@ -66,7 +82,16 @@ def facts_of(sheet: Sheet) -> str:
 
 def number(value: float) -> str:
     """A length in paper mm, to 0.1 µm, without needless zeros."""
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return _short(f"{value:.4f}")
+
+
+def rough(value: float) -> str:
+    """The same to 0.01 mm, for a screen."""
+    return _short(f"{value:.2f}")
+
+
+def _short(text: str) -> str:
+    text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
@@ -80,19 +105,19 @@ def _by_layer(items: Iterable[T]) -> list[tuple[str, list[T]]]:
     return out
 
 
-def _points(line: Iterable[np.ndarray], closed: bool = False) -> str:
-    return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in line) + ("Z" if closed else "")
+def _points(line: Iterable[np.ndarray], n: Write, closed: bool = False) -> str:
+    return "M" + "L".join(f"{n(x)} {n(y)}" for x, y in line) + ("Z" if closed else "")
 
 
-def _fill(fill: Fill) -> str:
-    rings = "".join(_points(ring, closed=True) for ring in fill.rings)
+def _fill(fill: Fill, n: Write) -> str:
+    rings = "".join(_points(ring, n, closed=True) for ring in fill.rings)
     return f'<path fill="{fill.colour}" fill-rule="evenodd" d="{rings}"/>'
 
 
-def _run(run: Run) -> str:
+def _run(run: Run, n: Write) -> str:
     """All lines of one pen. Hatch lines end blunt, so that dots stay as short as they are."""
     end = "" if isinstance(run.lines, np.ndarray) else ' stroke-linecap="round"'
-    lines = "".join(_points(line) for line in run.lines)
+    lines = "".join(_points(line, n) for line in run.lines)
     return f'<path fill="none" stroke="{run.colour}" stroke-width="{number(run.width)}"{end} d="{lines}"/>'
 
 

@@ -16,6 +16,7 @@ from detailgen.section.model import Derivation, Section
 
 if TYPE_CHECKING:
     from detailgen.measure import Measures
+    from detailgen.report.checked import Check
     from detailgen.rules import Finding
 
 Json = dict[str, Any]
@@ -106,10 +107,18 @@ def summary(rows: Iterable[Json]) -> Json:
     return counts
 
 
-def check_document(file: str, digest: str, details: Sequence[Json]) -> Json:
+def check_document(check: Check) -> Json:
     """What ``check --json`` prints."""
-    failed = sum(d["summary"]["failed"] for d in details)
-    return {"file": file, "digest": digest, "version": __version__, "details": details, "failed": failed}
+    details = [{**checked(d.section, d.findings), "looked_for": plain(d.answers)} for d in check.details]
+    return {
+        "file": check.file,
+        "digest": check.digest,
+        "version": __version__,
+        "rules": list(check.packs),
+        "details": details,
+        "failed": check.failed,
+        "studies": plain(check.studies),
+    }
 
 
 def sidecar(

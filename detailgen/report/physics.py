@@ -11,6 +11,8 @@ from detailgen.report.jsonout import Json, plain
 from detailgen.report.text import table
 from detailgen.units import Units
 
+NUMBERS = ("number", "value", "formula, with the numbers in it")
+CHECKS = ("check", "verdict", "why")
 KINDS = {"water": "Water", "weight": "Weight", "warmth": "Warmth"}
 
 
@@ -18,22 +20,25 @@ def text(study: Study, units: Units) -> str:
     """One study: its tables, its numbers with formula and source, its verdicts, what was assumed, its cautions."""
     lines = [f"{KINDS[study.kind]} of {study.name}\n"]
     for grid in study.grids:
-        lines += ["\n", f"{grid.title}\n", _grid(grid, units)]
-    lines += [
-        "\n",
-        table([_row(n, units) for n in study.numbers], ("number", "value", "formula, with the numbers in it")),
-    ]
-    lines += _sources(study)
+        headings, rows = cells(grid, units)
+        lines += ["\n", f"{grid.title}\n", table(rows, headings)]
+    lines += ["\n", table([row(n, units) for n in study.numbers], NUMBERS)]
+    lines += ["\n", *(f"{line}\n" for line in sources(study))]
     if study.verdicts:
-        rows = [(v.id.replace("_", " "), v.outcome, v.sentence) for v in study.verdicts]
-        lines += ["\n", table(rows, ("check", "verdict", "why"))]
+        lines += ["\n", table([verdict(v) for v in study.verdicts], CHECKS)]
     lines.append("\n")
     lines += [f"note: {n}\n" for n in study.notes]
     lines += [f"caution: {c}\n" for c in study.cautions]
     return "".join(lines)
 
 
-def _row(n: Number, units: Units) -> tuple[str, str, str]:
+def verdict(v: Verdict) -> tuple[str, str, str]:
+    """A verdict as cells, in the order of `CHECKS`."""
+    return v.id.replace("_", " "), v.outcome, v.sentence
+
+
+def row(n: Number, units: Units) -> tuple[str, str, str]:
+    """A number as cells, in the order of `NUMBERS`."""
     value, unit = shown(n.value, n.unit, units)
     worked = " = ".join(w for w in (n.formula, n.worked) if w)
     if unit != n.unit and worked:
@@ -41,7 +46,7 @@ def _row(n: Number, units: Units) -> tuple[str, str, str]:
     return n.name, f"{value} {unit}".strip(), worked
 
 
-def _sources(study: Study) -> list[str]:
+def sources(study: Study) -> list[str]:
     """Every source once, with the numbers and checks that it stands behind."""
     said: dict[str, list[str]] = {}
     items: list[Number | Verdict] = [*study.numbers, *study.verdicts]
@@ -50,10 +55,11 @@ def _sources(study: Study) -> list[str]:
             names = said.setdefault(item.source, [])
             if item.id not in names:
                 names.append(item.id)
-    return ["\n", *(f"source of {', '.join(names).replace('_', ' ')}: {source}\n" for source, names in said.items())]
+    return [f"source of {', '.join(names).replace('_', ' ')}: {source}" for source, names in said.items()]
 
 
-def _grid(grid: Grid, units: Units) -> str:
+def cells(grid: Grid, units: Units) -> tuple[list[str], list[tuple[str, ...]]]:
+    """The headings of a table, with their units, and its rows."""
     headings = []
     for name, unit in grid.columns:
         inside = shown(0.0, unit, units)[1]
@@ -62,7 +68,7 @@ def _grid(grid: Grid, units: Units) -> str:
         tuple(_cell(value, unit, units) for value, (_, unit) in zip(row, grid.columns, strict=True))
         for row in grid.rows
     ]
-    return table(rows, headings)
+    return headings, rows
 
 
 def _cell(value: str | float | None, unit: str, units: Units) -> str:

@@ -6,15 +6,17 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from detailgen.catalogue.rulebook import measure_words
-from detailgen.section.model import Derivation, Section
+from detailgen.report.checked import Answer, Judged, summary
+from detailgen.section.model import Derivation
 from detailgen.units import Units, format_length, format_slope
 
 if TYPE_CHECKING:
     from detailgen.measure import Measure
+    from detailgen.physics.model import Study
     from detailgen.rules import Finding
 
 HEADINGS = ("rule", "measured", "limit", "margin", "verdict", "source")
-ORDER = {"fails": 0, "cannot tell": 1, "holds": 2, "not applicable": 3}
+LOOKED = ("no.", "looked for", "answer", "what was found, or what would be needed")
 
 
 def table(rows: Sequence[Sequence[str]], headings: Sequence[str] = ()) -> str:
@@ -54,46 +56,64 @@ def _kind(measure: str, unit: str) -> str:
     return "share" if unit == "ratio" and "slope" not in measure else unit
 
 
-def findings(section: Section, found: Iterable[Finding], units: Units, *, every: bool = False) -> str:
+def findings(judged: Judged, units: Units, *, every: bool = False) -> str:
     """The table of one detail: what failed first, then what cannot be told, then what holds.
 
     Args:
-        section: the section that was judged.
-        found: its findings.
+        judged: the detail.
         units: how lengths are written.
         every: rules that do not apply are listed too.
     """
-    rows = sorted(found, key=lambda f: ORDER[f.verdict])
-    shown = [f for f in rows if every or f.verdict != "not applicable"]
+    section = judged.section
+    shown = [f for _, f in judged.sorted(every=every)]
     lines = [f"{section.id}  {section.title}\n"]
-    lines.append(table([_row(f, units) for f in shown], HEADINGS) if shown else "no rule applies\n")
-    for f in shown:
-        if f.verdict == "fails":
-            lines.append(f"{f.rule.id}: {f.sentence} {f.rule.reason}\n")
-        elif f.verdict == "cannot tell" and f.needed:
-            lines.append(f"{f.rule.id}: cannot tell; needed: {f.needed}\n")
+    lines.append(table([row(f, units) for f in shown], HEADINGS) if shown else "no rule applies\n")
+    lines += [f"{said}\n" for f in shown if (said := why(f))]
     lines += [f"warning: {sentence}\n" for _, sentence in section.warnings]
-    lines.append(_summary(rows))
+    lines.append(f"{summary(judged.findings)}\n")
+    if judged.answers:
+        lines += ["\nlooked for on a roof section:\n", table([answer(a) for a in judged.answers], LOOKED)]
     return "".join(lines)
 
 
-def _row(f: Finding, units: Units) -> tuple[str, ...]:
+def studied(s: Study) -> str:
+    """What a study finds, in a line, and each of its checks that does not hold; its command says the rest."""
+    found = {o: [v for v in s.verdicts if v.outcome == o] for o in ("holds", "fails", "cannot tell")}
+    numbers = ", ".join(f"{len(some)} {o}" for o, some in found.items() if some)
+    lines = [f"{s.kind} of {s.name}: {numbers or 'no check'}"]
+    for outcome in ("fails", "cannot tell"):
+        lines += [f"{v.id.replace('_', ' ')}: {outcome}; {v.sentence}" for v in found[outcome]]
+    return "".join(f"{line}\n" for line in lines)
+
+
+def total(details: Sequence[Judged]) -> str:
+    """The sum over several details."""
+    every = [f for d in details for f in d.findings]
+    return f"{len(details)} details: {summary(every)}\n"
+
+
+def answer(a: Answer) -> tuple[str, str, str, str]:
+    """A line of the reviewer's list as cells."""
+    return str(a.number), a.asked, a.state, a.said
+
+
+def why(f: Finding) -> str:
+    """What is to be said about a finding beside its row; empty where it holds."""
+    if f.verdict == "fails":
+        return f"{f.rule.id}: {f.sentence} {f.rule.reason}"
+    if f.verdict == "cannot tell" and f.needed:
+        return f"{f.rule.id}: cannot tell; needed: {f.needed}"
+    return ""
+
+
+def row(f: Finding, units: Units) -> tuple[str, ...]:
+    """A finding as cells, in the order of `HEADINGS`."""
     unit = _kind(f.rule.measure, f.rule.unit)
     verdict = f.verdict if f.rule.severity == "required" or f.verdict != "fails" else f"fails ({f.rule.severity})"
     source = f.rule.source if f.rule.how in ("published", f.rule.source) else f"{f.rule.source} ({f.rule.how})"
     sign = "min. " if f.rule.minimum is not None and f.limit == f.rule.minimum else "max. "
     limit = sign + quantity(f.limit, unit, units) if f.limit is not None else "-"
     return f.rule.id, quantity(f.measured, unit, units), limit, quantity(f.margin, unit, units), verdict, source
-
-
-def _summary(rows: Sequence[Finding]) -> str:
-    count = {v: sum(f.verdict == v for f in rows) for v in ORDER}
-    failed = sum(f.decides for f in rows)
-    words = [f"{count['holds']} hold", f"{count['fails']} fail ({failed} required)"]
-    if count["cannot tell"]:
-        words.append(f"{count['cannot tell']} cannot be told")
-    words.append(f"{count['not applicable']} do not apply")
-    return ", ".join(words) + "\n"
 
 
 def derivation(d: Derivation, units: Units) -> str:
@@ -123,7 +143,7 @@ def measured(m: Measure, found: Iterable[Finding], units: Units) -> str:
         lines.append(f"  between {_point(m.a)} and {_point(m.b)}, on {', '.join(m.parts)}")
     for f in found:
         if f.rule.measure == m.id and f.verdict != "not applicable":
-            lines.append(f"  {' | '.join(_row(f, units))}")
+            lines.append(f"  {' | '.join(row(f, units))}")
             lines.append(f"    {f.rule.reason}")
     return "\n".join(lines) + "\n"
 

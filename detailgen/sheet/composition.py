@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from detailgen.catalogue import Catalogue, SheetSize
-from detailgen.section.model import Point, Section, mirrored
+from detailgen.section.model import Point, Ring, Section, mirrored
 from detailgen.sheet.annotations import annotated
 from detailgen.sheet.clearing import cleared
-from detailgen.sheet.flat import texts_in
+from detailgen.sheet.flat import lines_in, texts_in
 from detailgen.sheet.flip import flipped
 from detailgen.sheet.labels import crossings
 from detailgen.sheet.layout import GENERAL_GAP
@@ -22,6 +22,7 @@ from detailgen.sheet.model import Item, Note, Sheet
 from detailgen.sheet.parts import part_items
 from detailgen.sheet.places import mark_box, marked
 from detailgen.sheet.plan import Plan
+from detailgen.sheet.plane import Box, box_of
 from detailgen.sheet.review import review
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.sizing import AUTO, smallest
@@ -189,7 +190,7 @@ class _Attempt:
             self.section.id, self.section.title, settings.size, (size.width, size.height), self.k, placing.origin,
             (*cleared(parts, boxes), *notes, *furniture, *hexagons), settings.layers, settings.units,
             tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts, self.drawn.parts,
-            marks,
+            marks, _extent([*notes, *hexagons], drawn),
         )
 
     def _furniture(self, size: SheetSize, scale: str) -> list[Item]:
@@ -204,6 +205,12 @@ class _Attempt:
             top -= plan.schedule.height + GENERAL_GAP
         general = plan.general.items(left, top, "legn")
         return [*plan.band.items(size, self.section, self.settings, scale, self.k), *table, *general]
+
+
+def _extent(items: Sequence[Item], rings: Sequence[Ring]) -> Box:
+    """Box of parts, notes, dimensions and marks [mm]."""
+    corners = [c for i in items for t in texts_in(i) for b in [text_box(t)] for c in (b[:2], b[2:])]
+    return box_of([*corners, *(p for i in items for line in lines_in(i) for p in line), *(p for r in rings for p in r)])
 
 
 def _turned(measure: Any) -> Any:

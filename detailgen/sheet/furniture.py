@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from detailgen.catalogue import Catalogue, SheetSize
@@ -223,12 +223,16 @@ class Block:
         return out
 
 
+def cautions(asked: Iterable[str], catalogue: Catalogue, wording: str) -> list[str]:
+    """The sentences of those cautions, behind those that always stand."""
+    always = [k for k, c in catalogue.cautions.items() if c.always]
+    rows = [catalogue.caution(k) for k in dict.fromkeys((*always, *asked))]
+    return [c.na if wording == "na" else c.eu for c in rows]
+
+
 def caution_block(section: Section, catalogue: Catalogue, settings: SheetSettings, room: float) -> Block:
     """The cautions that stand on every sheet and those that the section asks for."""
-    keys = [k for k, c in catalogue.cautions.items() if c.always]
-    keys += [k for k in section.cautions if k not in keys]
-    na = settings.wording == "na"
-    texts = [catalogue.caution(k).na if na else catalogue.caution(k).eu for k in keys]
+    texts = cautions(section.cautions, catalogue, settings.wording)
     return _block(cased(settings.word("caution"), settings.wording), texts, drafting().text.small, room, "–")
 
 

@@ -168,6 +168,7 @@ class Sheet:
         parts: the parts of the true build, whose facts and polygons a drawing file carries.
         drawn: the parts of the drawn build, which pictures tint.
         marks: where findings are marked.
+        extent: box of the drawing with its notes and dimensions, without the furniture [mm]; None: the whole sheet.
     """
 
     id: str
@@ -184,6 +185,7 @@ class Sheet:
     parts: tuple[Part, ...] = ()
     drawn: tuple[Part, ...] = ()
     marks: tuple[Mark, ...] = ()
+    extent: tuple[float, float, float, float] | None = None
 
     def to_paper(self, p: Point) -> Point:
         """Section millimetres to paper millimetres."""
