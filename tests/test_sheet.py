@@ -53,13 +53,17 @@ class Rule:
     maximum: float | None = None
     unit: str = "mm"
     severity: str = "required"
+    written: str = "200 mm"
+    source: str = "office"
 
 
 @dataclass(frozen=True)
 class Finding:
     rule: Rule
     verdict: str = "holds"
-    sentence: str = ""
+    measured: float | None = None
+    limit: float | None = None
+    margin: float | None = None
 
 
 def roof(**changes):
@@ -476,10 +480,13 @@ def test_the_waterproofing_is_the_heaviest_line():
 
 
 def test_failed_rules_stand_on_the_sheet():
-    failed = Finding(Rule("flashing_height", 200.0), "fails", "Flashing height: 152 mm, 48 mm too little.")
-    made = sheet(findings=[failed])
+    low = Finding(Rule("flashing_height", 200.0), "fails", 152.0, 200.0, -48.0)
+    wide = Finding(Rule("joint_gap", None, 30.0, written="30 mm"), "fails", 42.0, 30.0, -12.0)
+    made = sheet(findings=[low, wide, Finding(Rule("overflow_height", 25.0), "fails")])
     text = " ".join(t.text for t in texts_of(made))
-    assert "Does not hold: Flashing height" in text
+    assert "Does not hold: Flashing height: 152 mm, 48 mm too little (minimum 200 mm, office)." in text
+    assert "Movement joint, clear of everything hard: 42 mm, 12 mm too much (maximum 30 mm, office)." in text
+    assert "must be there and is missing (office)." in text
 
 
 def test_the_title_block_has_the_fields_of_iso_7200():

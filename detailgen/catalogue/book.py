@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, TypeVar
 
@@ -20,6 +20,7 @@ class Catalogue:
 
     Attributes:
         standards: layer tables by the name of the standard, ``"ncs"`` and ``"iso13567"``, each by layer key.
+        origins: file of every row that an office brings or changes, by table and key: ``"items.coping"``.
     """
 
     materials: Mapping[str, Material]
@@ -32,6 +33,7 @@ class Catalogue:
     cautions: Mapping[str, Caution]
     tints: Mapping[str, Tint]
     words: Mapping[str, Word]
+    origins: Mapping[str, str] = field(default_factory=dict)
 
     def material(self, key: str) -> Material:
         """The material of that key."""

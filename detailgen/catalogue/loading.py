@@ -40,11 +40,14 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
         **read_toml(HERE / "layers.toml"),
         **read_toml(HERE / "sheets.toml"),
         **read_toml(HERE / "tints.toml"),
-        **read_toml(HERE / "words.toml"),
+        "words": read_toml(HERE / "words.toml")["words"] | _names_of_measures(),
     }
     rows = _laid_over(rows, own, "catalogue")
     for path in office:
-        rows = _laid_over(rows, read_toml(Path(path)), str(path))
+        tables = read_toml(Path(path))
+        rows = _laid_over(rows, tables, str(path))
+        own_rows = {f"{name}.{key}": str(path) for name in ("materials", "items") for key in tables.get(name, {})}
+        rows = replace(rows, origins={**rows.origins, **own_rows})
     return rows
 
 
@@ -82,6 +85,12 @@ def _laid_over(rows: Catalogue, tables: Mapping[str, Any], file: str) -> Catalog
     if problems:
         raise InputError(problems)
     return laid
+
+
+def _names_of_measures() -> dict[str, dict[str, str]]:
+    """What the vocabulary calls each measure, as words of the sheet."""
+    measures = read_toml(HERE / "vocabulary.toml")["measures"]
+    return {f"measure_{id}": {"text": row["name"]} for id, row in measures.items()}
 
 
 def _strange_words(known: Mapping[str, Word], table: object, file: str) -> list[Problem]:

@@ -13,6 +13,7 @@ from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import Practice
 from detailgen.catalogue.rulebook import Rule, RulePack
 from detailgen.conditions.assemblies.waterline import with_standing_water
+from detailgen.conditions.office_notes import check_office_notes
 from detailgen.conditions.standing import Standing
 from detailgen.errors import BuildError, GeometryError, near_miss
 from detailgen.fields import Length, Model, NonNegativeLength
@@ -339,9 +340,10 @@ def check_hand(section: Section, params: DetailParams) -> None:
 
 
 def finish_section(section: Section, params: DetailParams, catalogue: Catalogue) -> Section:
-    """Own parts in, the water drawn, the user's hand checked, mirrored if asked for."""
+    """Own parts in, the water drawn, the user's hand and the office's notes checked, mirrored if asked for."""
     section = with_standing_water(with_own_parts(section, params, catalogue), catalogue.say)
     check_hand(section, params)
+    check_office_notes(section, catalogue)
     return mirrored(section) if params.mirror else section
 
 

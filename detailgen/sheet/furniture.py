@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import zip_longest
 
 from detailgen.catalogue import Catalogue, SheetSize
-from detailgen.section.model import Section
+from detailgen.section.model import Point, Section
+from detailgen.sheet.general import Sentence
 from detailgen.sheet.lines import block_height, cased, width, wrap
 from detailgen.sheet.model import Area, Item, Stroke, Text
 from detailgen.sheet.plane import Box
@@ -68,8 +70,8 @@ def title_block(size: SheetSize, section: Section, settings: SheetSettings, scal
             h = {3.5: 2.5, 2.5: 1.8}[h]
         first, *rest = wrap(c.value, h, c.w - 2.4, c.big) if h <= 1.8 else [c.value]
         lines = [_cut(line, h, c.w - 2.4, c.big) for line in (first, " ".join(rest)) if line]
-        for i, line in enumerate(reversed(lines)):
-            at = (x + 1.2, y + (1.0 if rest else 1.6) + i * h * 1.55)
+        for i, line in enumerate(lines, 1):  # top to bottom: a reader of the file's text meets them in this order
+            at = (x + 1.2, y + (1.0 if rest else 1.6) + (len(lines) - i) * h * 1.55)
             items.append(Text(at, line, h, "ttxt", bold=c.big, space="paper"))
     return items
 
@@ -165,8 +167,8 @@ def detail_title(x: float, y: float, section: Section, settings: SheetSettings, 
     room = TITLE - 2 * r - 5.0
     h = next((h for h in (text.title, text.label) if len(wrap(title, h, room, True)) <= 2), text.note)
     lines = wrap(title, h, room, True)
-    for i, line in enumerate(reversed(lines)):
-        items.append(Text((left, cy + 1.4 + i * h * 1.5), line, h, "title", bold=True))
+    for i, line in enumerate(lines, 1):  # top to bottom, as they are read
+        items.append(Text((left, cy + 1.4 + (len(lines) - i) * h * 1.5), line, h, "title", bold=True))
     items.append(Stroke(((left - 3.0, cy), (x + TITLE - 2.0, cy)), "title", pen.rule))
     word = cased(settings.word("scale"), settings.wording)
     items.append(Text((left, cy - 4.6), f"{word} {scale}", text.note, "title"))
@@ -198,11 +200,29 @@ def scale_bar(x: float, y: float, settings: SheetSettings, k: float, room: float
 
 # ------------------------------------------------------------------------------------------ cautions, general notes
 @dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a block: what pictures say, what drawing files say, how far it is indented [mm]."""
+
+    picture: str
+    dxf: str
+    indent: float = 0.0
+
+    def items(self, at: Point, height: float, layer: str) -> list[Item]:
+        """The line in one place; twice where the two media differ."""
+        x, y = at[0] + self.indent, at[1]
+        line = Text((x, y), self.picture, height, layer, space="paper")
+        if self.picture == self.dxf:
+            return [line]
+        both = (replace(line, medium="picture"), replace(line, text=self.dxf, medium="dxf"))
+        return [t for t in both if t.text]
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """A heading and paragraphs in lines, ready to be put down."""
 
     heading: str
-    lines: tuple[tuple[str, float], ...]  # text, indent
+    lines: tuple[Line, ...]
     height_of_text: float
 
     @property
@@ -217,8 +237,8 @@ class Block:
         h = self.height_of_text
         out: list[Item] = [Text((x, top - 2.5), self.heading, 2.5, layer, bold=True, space="paper")]
         y = top - 2.5 - 1.8 - h
-        for text, indent in self.lines:
-            out.append(Text((x + indent, y), text, h, layer, space="paper"))
+        for line in self.lines:
+            out += line.items((x, y), h, layer)
             y -= h * drafting().text.line_spacing
         return out
 
@@ -232,25 +252,26 @@ def cautions(asked: Iterable[str], catalogue: Catalogue, wording: str) -> list[s
 
 def caution_block(section: Section, catalogue: Catalogue, settings: SheetSettings, room: float) -> Block:
     """The cautions that stand on every sheet and those that the section asks for."""
-    texts = cautions(section.cautions, catalogue, settings.wording)
+    texts = [(t, t) for t in cautions(section.cautions, catalogue, settings.wording)]
     return _block(cased(settings.word("caution"), settings.wording), texts, drafting().text.small, room, "–")
 
 
-def general_block(sentences: Sequence[str], settings: SheetSettings, room: float) -> Block:
+def general_block(sentences: Sequence[Sentence], settings: SheetSettings, room: float) -> Block:
     """The general notes, numbered."""
     heading = cased(settings.word("general_notes"), settings.wording)
-    texts = [cased(s, settings.wording) for s in sentences]
+    texts = [(cased(a, settings.wording), cased(b, settings.wording)) for a, b in sentences]
     return _block(heading, texts, drafting().text.small, room, "")
 
 
-def _block(heading: str, texts: Sequence[str], height: float, room: float, bullet: str) -> Block:
-    out: list[tuple[str, float]] = []
-    for i, text in enumerate(texts, 1):
+def _block(heading: str, texts: Sequence[Sentence], height: float, room: float, bullet: str) -> Block:
+    out: list[Line] = []
+    for i, both in enumerate(texts, 1):
         sign = f"{bullet or i} "
         indent = width(sign, height)
-        first, *rest = wrap(text, height, room - indent)
-        out.append((sign + first, 0.0))
-        out += [(line, indent / drafting().text.reserve) for line in rest]
+        found = (wrap(text, height, room - indent) for text in both)
+        (a, b), *rest = zip_longest(*found, fillvalue="")
+        out.append(Line(sign + a, sign + b))
+        out += [Line(a, b, indent / drafting().text.reserve) for a, b in rest]
     return Block(heading, tuple(out), height)
 
 

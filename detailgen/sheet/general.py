@@ -5,32 +5,48 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from detailgen.rules.judge import quantity
 from detailgen.section.model import Section
+from detailgen.sheet.lines import sentence
 from detailgen.sheet.settings import SheetSettings
 
+Sentence = tuple[str, str]
+"""What pictures say, and what drawing files say in its place."""
 
-def general_notes(section: Section, findings: Iterable[Any], settings: SheetSettings) -> list[str]:
+
+def general_notes(section: Section, findings: Iterable[Any], settings: SheetSettings) -> list[Sentence]:
     """Sentences for the block of general notes, the most important first.
 
     Failed required rules stand on the sheet: a drawing never hides what its own check found.
     """
     word = settings.word
-    out = [word("does_not_hold", sentence=f.sentence) for f in findings if f.verdict == "fails"]
+    out = [word("does_not_hold", sentence=failure(f, settings)) for f in findings if f.verdict == "fails"]
     out.append(word(f"units_{settings.units}"))
     if settings.dual:
         out.append(word(f"dual_{settings.units}"))
     if section.levels:
         out.append(word("levels_from", zero=settings.zero) if settings.zero else word("levels_from_zero"))
-    out += [_sentence(r) for r in section.remarks]
-    if any(p.thin for p in section.parts):
-        out.append(word("exaggerated"))
-    out += [_sentence(text) for _, text in section.warnings]
-    out += [n.text for n in settings.notes if not n.part and n.at is None and n.text]
-    out += [_sentence(g) for g in settings.general]
-    return list(dict.fromkeys(out))
+    remarks = [_ended(r) for r in section.remarks]
+    thin = [(word("exaggerated"), word("true_thickness"))] if any(p.thin for p in section.parts) else []
+    rest = [_ended(text) for _, text in section.warnings]
+    rest += [n.text for n in settings.notes if not n.part and n.at is None and n.text]
+    rest += [_ended(g) for g in settings.general]
+    return list(dict.fromkeys([*((s, s) for s in (*out, *remarks)), *thin, *((s, s) for s in rest)]))
 
 
-def _sentence(text: str) -> str:
-    text = text.strip()
-    text = text[:1].upper() + text[1:]
+def failure(finding: Any, settings: SheetSettings) -> str:
+    """A failed rule in a sentence of the sheet's language: what was measured, what is asked for, who says so."""
+    rule, word = finding.rule, settings.word
+    name = sentence(word(f"measure_{rule.measure}"))
+    if finding.measured is None:
+        return word("fails_missing", name=name, source=rule.source)
+    limits = [limit for limit in (rule.minimum, rule.maximum) if limit is not None]
+    written = quantity(finding.limit, rule) if len(limits) > 1 else rule.written
+    key = "fails_minimum" if finding.limit == rule.minimum else "fails_maximum"
+    shown, short = quantity(finding.measured, rule), quantity(-finding.margin, rule)
+    return word(key, name=name, shown=shown, short=short, limit=written, source=rule.source)
+
+
+def _ended(text: str) -> str:
+    text = sentence(text.strip())
     return text if text.endswith((".", "!", "?")) else f"{text}."

@@ -102,10 +102,11 @@ class Shown:
         start = build.top - v.c.size("door.threshold") - v.c.size("door.bedding") + v.c.size("door.sill_above")
         x0, x1 = 0.0 - v.c.size("door.setback") + 2.0, build.tip[0]
         end = ((x0, start + dam + 2.0), (x1, start + dam - 4.0), (x1, build.tip[1] + 12.0))
+        high = v.numbers["threshold"].value + 160.0
         return (
             *f.slope_mark(x + 40),
             Mark("end-dam", "beyond", end),
-            Mark("interior", "label", ((build.left + 110.0, v.floor + 120.0),), text="interior"),
-            Mark("exterior", "label", ((f.right * 0.7, v.numbers["threshold"].value + 160.0),), text="exterior"),
+            Mark("interior", "label", ((build.left + 110.0, v.floor + 120.0),), text=v.c.say("interior")),
+            Mark("exterior", "label", ((f.right * 0.7, high),), text=v.c.say("exterior")),
             *f.planting(x + 2),
         )

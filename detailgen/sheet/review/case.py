@@ -95,11 +95,12 @@ class Case:
 
 
 def texts_of(sheet: Sheet) -> list[Text]:
-    """Every line of text of a sheet, those of notes and dimensions too."""
+    """Every line of text of a picture, those of notes and dimensions too."""
     out: list[Text] = []
     for item in sheet.items:
         if isinstance(item, Text):
-            out.append(item)
+            if item.medium != "dxf":  # a drawing file says something else in the same place
+                out.append(item)
         elif isinstance(item, Dim):
             out.append(dim_text(item))
         elif isinstance(item, Note):
