@@ -7,10 +7,12 @@ A pack is a TOML file of rows (`catalogue/rules/*.toml`); an office lays its own
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any, get_args
 
+from detailgen.catalogue.amounts import parse_amount
 from detailgen.catalogue.reading import read_folder, read_toml
 from detailgen.catalogue.rulerows import (
     Condition,
@@ -21,6 +23,8 @@ from detailgen.catalogue.rulerows import (
     RulePack,
     Severity,
     Unit,
+    declarable,
+    declarable_facts,
     fact_words,
     measure_words,
 )
@@ -36,6 +40,8 @@ __all__ = [
     "RulePack",
     "Severity",
     "Unit",
+    "declarable",
+    "declarable_facts",
     "fact_words",
     "load_pack",
     "measure_words",
@@ -75,16 +81,20 @@ def _load(path: Path) -> RulePack:
 
 def _read(path: Path) -> RulePack:
     file, data = str(path), read_toml(path)
-    problems = _strangers(data, ("title", "extends", "rules"), file, "")
-    rows: dict[str, dict[str, Any]] = {}
+    title, own = str(data.get("title", path.stem)), path.parent == RULES
+    problems = _strangers(data, ("title", "extends", "silence", "rules"), file, "")
     base = data.get("extends")
-    if base is not None and base not in pack_names():
-        hint = near_miss(str(base), pack_names())
-        problems.append(Problem(file, "extends", repr(base), f"allowed: {', '.join(pack_names())}", hint))
+    known = [n for n in pack_names() if not own or n != path.stem]
+    rows: dict[str, dict[str, Any]] = {}
+    if base is not None and base not in known:
+        hint = near_miss(str(base), known)
+        problems.append(Problem(file, "extends", repr(base), f"allowed: {', '.join(known)}", hint))
     elif base is not None:
-        rows = {k: dict(v) for k, v in _tables(RULES / f"{base}.toml", read_toml(RULES / f"{base}.toml")).items()}
+        rows = _rows_of(RULES / f"{base}.toml")
+    under = dict(rows)
+    hushed = _silenced(data.get("silence", {}), rows, file, problems)
     tables = _tables(path, data)
-    if not isinstance(tables, dict) or not tables:
+    if not isinstance(tables, dict) or not (tables or hushed):
         raise InputError([*problems, Problem(file, "rules", "", "must be a table of rows [rules.ID]")])
     for id, table in tables.items():
         if not isinstance(table, dict):
@@ -93,11 +103,80 @@ def _read(path: Path) -> RulePack:
         if id not in rows and "measure" not in table and (hint := near_miss(id, rows)):
             problems.append(Problem(file, f"rules.{id}", "", f"is no rule of the pack {base}, and no whole row", hint))
             continue
-        rows[id] = _over(rows.get(id, {}), table, str(data.get("title", path.stem)))
+        rows[id] = _over(rows.get(id, {}), table, title)
     rules = [_rule(id, table, path.stem, file, problems) for id, table in rows.items()]
+    if not own and base is not None and not problems:
+        before = {id: _rule(id, under[id], str(base), file, problems) for id in under}
+        rules = [_marked(r, before.get(r.id), file, problems) for r in rules if r is not None]
+        quiet = tuple((rule, why) for id, why in hushed.items() if (rule := before[id]) is not None)
+    else:
+        quiet = ()
     if problems:
         raise InputError(problems)
-    return RulePack(path.stem, str(data.get("title", path.stem)), tuple(r for r in rules if r is not None))
+    return RulePack(path.stem, title, tuple(r for r in rules if r is not None), quiet, str(base or ""))
+
+
+def _rows_of(path: Path) -> dict[str, dict[str, Any]]:
+    """The rows of a pack of the program, those that it stands on included, as tables."""
+    data = read_toml(path)
+    rows = _rows_of(RULES / f"{data['extends']}.toml") if "extends" in data else {}
+    for id in data.get("silence", {}):
+        rows.pop(id, None)
+    for id, table in _tables(path, data).items():
+        rows[id] = _over(rows.get(id, {}), table, str(data.get("title", path.stem)))
+    return rows
+
+
+def _silenced(table: object, rows: dict[str, dict[str, Any]], file: str, problems: list[Problem]) -> dict[str, str]:
+    """Rows that are not judged, with the reason; they are taken out of `rows`."""
+    if not isinstance(table, dict):
+        problems.append(Problem(file, "silence", repr(table)[:60], 'must be a table such as eu-margin = "the reason"'))
+        return {}
+    out = {}
+    for id, why in table.items():
+        if id not in rows:
+            message = "is no rule of the pack under it"
+            problems.append(Problem(file, f"silence.{id}", "", message, near_miss(id, rows)))
+        elif not isinstance(why, str) or not why.strip():
+            problems.append(Problem(file, f"silence.{id}", repr(why)[:60], "must say why, as text"))
+        else:
+            out[id] = why.strip()
+    for id in out:
+        del rows[id]
+    return out
+
+
+_WEIGHT: Mapping[Severity, int] = {"note": 0, "advised": 1, "required": 2}
+
+
+def _marked(rule: Rule, was: Rule | None, file: str, problems: list[Problem]) -> Rule:
+    """A row of an overlay with what it did to the row under it; a loosened one must say because of what."""
+    if was is None:
+        return replace(rule, change="added")
+    low = was.minimum is not None and (rule.minimum is None or rule.minimum < was.minimum)
+    high = was.maximum is not None and (rule.maximum is None or rule.maximum > was.maximum)
+    other = (rule.measure, rule.when, rule.blind) != (was.measure, was.when, was.blind)
+    weaker = _WEIGHT[rule.severity] < _WEIGHT[was.severity] or (was.expected and not rule.expected)
+    if low or high or other or weaker:
+        if not rule.because:
+            message = 'asks for less than the pack under it; because = "…" must say why'
+            problems.append(Problem(file, f"rules.{rule.id}.because", "", message))
+        return replace(rule, change="loosened", was=f"{was.written} ({was.severity})")
+    if (rule.minimum, rule.maximum, rule.severity, rule.expected) != (
+        was.minimum, was.maximum, was.severity, was.expected,
+    ):  # fmt: skip
+        return replace(rule, change="tightened", was=f"{was.written} ({was.severity})")
+    return replace(rule, change="reworded" if rule != replace(was, pack=rule.pack) else "")
+
+
+@cache
+def _editions() -> tuple[tuple[str, str], ...]:
+    return tuple(read_toml(RULES.with_name("editions.toml"))["editions"].items())
+
+
+def edition_of(source: str) -> str:
+    """Which editions of its texts a source is quoted in, and whether newer ones are known."""
+    return "; ".join(text for name, text in _editions() if name in source)
 
 
 def _over(row: Mapping[str, Any], own: Mapping[str, Any], office: str) -> dict[str, Any]:
@@ -117,7 +196,10 @@ def _tables(path: Path, data: dict[str, Any]) -> Any:
 
 
 _TEXTS = ("source", "reason")
-_KEYS = ("measure", "minimum", "maximum", "when", "blind", "needs", "expected", "severity", "source", "how", "reason")
+_KEYS = (
+    "measure", "minimum", "maximum", "when", "blind", "needs", "expected", "severity", "source", "edition", "how",
+    "reason", "because",
+)  # fmt: skip
 
 
 def _rule(id: str, table: dict[str, Any], pack: str, file: str, problems: list[Problem]) -> Rule | None:
@@ -152,6 +234,7 @@ def _rule(id: str, table: dict[str, Any], pack: str, file: str, problems: list[P
         " … ".join(str(table[k]) for k in ("minimum", "maximum") if k in table),
         when, table["severity"], table["source"], table["how"], table["reason"],
         blind, str(table.get("needs", "")), table.get("expected") is True, pack,
+        str(table.get("edition") or edition_of(table["source"])), because=str(table.get("because", "")).strip(),
     )  # fmt: skip
 
 
@@ -161,6 +244,8 @@ def _limit(value: object, unit: Unit, file: str, key: str, problems: list[Proble
             if not isinstance(value, str):
                 raise ValueError('must be text with its unit, e.g. "150 mm" or "8 in"')
             return parse_length(value)
+        if unit in ("m2", "kg/m2"):
+            return parse_amount(value, unit)
         if isinstance(value, str):
             return parse_slope(value)
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -199,7 +284,7 @@ def _condition(name: str, value: object, file: str, key: str, problems: list[Pro
             if not isinstance(v, bool):
                 problems.append(Problem(file, key, repr(v)[:60], "must be true or false"))
                 return None
-        elif words in (("length",), ("slope",)):
+        elif words in (("length",), ("slope",), ("area",)):
             number = f"is a number; ask for {fact}_max, {fact}_min or {fact}_over"
             problems.append(Problem(file, key, repr(v)[:60], number))
             return None
@@ -213,11 +298,11 @@ def _condition(name: str, value: object, file: str, key: str, problems: list[Pro
 def _range(
     fact: str, suffix: str, value: object, kind: str, file: str, key: str, problems: list[Problem]
 ) -> Condition | None:
-    if kind not in ("length", "slope") or not isinstance(value, str):
+    if kind not in ("length", "slope", "area") or not isinstance(value, str):
         problems.append(Problem(file, key, repr(value)[:60], 'must be text with its unit, e.g. "8 m" or "5 deg"'))
         return None
     try:
-        number = parse_length(value) if kind == "length" else parse_slope(value)
+        number = parse_amount(value, {"length": "mm", "slope": "ratio", "area": "m2"}[kind])
     except ValueError as e:
         problems.append(Problem(file, key, repr(value)[:60], str(e)))
         return None

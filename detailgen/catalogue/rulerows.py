@@ -13,7 +13,9 @@ from typing import Any, Literal
 
 from detailgen.catalogue.reading import read_toml
 
-Unit = Literal["mm", "ratio", "count"]
+Unit = Literal["mm", "ratio", "count", "kg/m2", "m2"]
+Origin = Literal["section", "declared", "roof"]
+Change = Literal["", "added", "tightened", "loosened", "reworded"]
 Severity = Literal["required", "advised", "note"]
 How = Literal["published", "second-hand", "from memory", "common practice, no source"]
 Facts = Mapping[str, object]
@@ -22,25 +24,59 @@ Facts = Mapping[str, object]
 # ------------------------------------------------------------------------------------------ vocabulary
 @dataclass(frozen=True, slots=True)
 class MeasureWord:
-    """What can be measured: its unit, its name in prose, and between which two places it is taken."""
+    """What can be measured: its unit, its name in prose, and between which two places it is taken.
+
+    Attributes:
+        origin: ``"section"`` for what polygons show; ``"declared"`` for what only the detail file can say
+            (``declared = {…}``); ``"roof"`` for what is true of the whole roof (``[roof]``).
+        declarable: a section may or may not show it; where it does not, the detail file may declare it.
+        flag: it is declared as true or false, and counts 1 or 0.
+    """
 
     id: str
     unit: Unit
     name: str
     start: str
     end: str
+    origin: Origin = "section"
+    declarable: bool = False
+    flag: bool = False
 
 
 @cache
 def measure_words() -> Mapping[str, MeasureWord]:
-    """The measures that rules may name, by id."""
-    table = _vocabulary()["measures"]
-    return {k: MeasureWord(k, v["unit"], v["name"], v["from"], v["to"]) for k, v in table.items()}
+    """The measures that rules may name, by id: first what sections show, then what is declared, then the roof's."""
+    tables: dict[Origin, str] = {"section": "measures", "declared": "declared", "roof": "roof"}
+    return {
+        k: MeasureWord(
+            k,
+            "count" if v["unit"] == "flag" else v["unit"],
+            v["name"],
+            v.get("from", ""),
+            v.get("to", ""),
+            origin,
+            bool(v.get("declarable", origin != "section")),
+            v["unit"] == "flag",
+        )
+        for origin, table in tables.items()
+        for k, v in _vocabulary().get(table, {}).items()
+    }
+
+
+@cache
+def declarable_facts() -> tuple[str, ...]:
+    """Facts that a detail file may declare beside values."""
+    return tuple(_vocabulary()["declarable"]["facts"])
+
+
+def declarable() -> tuple[str, ...]:
+    """Everything that ``declared = {…}`` may say of a detail."""
+    return (*(k for k, w in measure_words().items() if w.declarable and w.origin != "roof"), *declarable_facts())
 
 
 @cache
 def fact_words() -> Mapping[str, tuple[str, ...]]:
-    """The facts that rules may ask for: allowed words, or one of ``("length",)``, ``("slope",)``, ``("flag",)``."""
+    """The facts that rules may ask for: words, or ``("length",)``, ``("slope",)``, ``("area",)``, ``("flag",)``."""
     return {k: tuple(v) if isinstance(v, list) else (v,) for k, v in _vocabulary()["facts"].items()}
 
 
@@ -103,6 +139,10 @@ class Rule:
         how: how the source is known.
         reason: one sentence.
         pack: name of the pack.
+        edition: which edition of the source the value is of, and whether a newer one is known.
+        change: how an overlay altered the row that it stands over, or ``"added"``; empty in a pack of its own.
+        was: the limit that it stands in place of.
+        because: why it was loosened.
     """
 
     id: str
@@ -120,6 +160,10 @@ class Rule:
     needs: str = ""
     expected: bool = False
     pack: str = ""
+    edition: str = ""
+    change: Change = ""
+    was: str = ""
+    because: str = ""
 
     def applies(self, facts: Facts) -> bool:
         """Whether every condition is known to be met."""
@@ -146,14 +190,24 @@ class RulePack:
     """A set of rules that may be used together.
 
     Attributes:
-        name: ``"european"``, ``"north-american"``, or the stem of an office's file.
+        name: ``"european"``, ``"north-american"``, a national variant, or the stem of an office's file.
         title: its name in prose.
         rules: in the order of the file.
+        silenced: rows of the pack under it that it does not judge, each with its reason.
+        base: name of the pack that it stands on, or empty.
     """
 
     name: str
     title: str
     rules: tuple[Rule, ...]
+    silenced: tuple[tuple[Rule, str], ...] = ()
+    base: str = ""
+
+    def changes(self) -> tuple[str, ...]:
+        """What an overlay loosened and silenced, one sentence each; every report shows them."""
+        loose = (r for r in self.rules if r.change == "loosened")
+        out = [f"{r.id}: loosened from {r.was} to {r.written} by {self.title}: {r.because}" for r in loose]
+        return (*out, *(f"{r.id}: silenced by {self.title}: {why}" for r, why in self.silenced))
 
     def __getitem__(self, id: str) -> Rule:
         for rule in self.rules:

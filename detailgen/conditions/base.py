@@ -13,6 +13,7 @@ from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import Practice
 from detailgen.catalogue.rulebook import Rule, RulePack
 from detailgen.conditions.assemblies.waterline import with_standing_water
+from detailgen.conditions.declared import Declared
 from detailgen.conditions.office_notes import check_office_notes
 from detailgen.conditions.standing import Standing
 from detailgen.errors import BuildError, GeometryError, near_miss
@@ -110,6 +111,7 @@ class DetailParams(Model):
     notes: tuple[NoteSpec, ...] = ()
     dimensions: tuple[DimensionSpec, ...] = ()
     own_parts: tuple[OwnPart, ...] = ()
+    declared: Declared | None = Field(None, description="what the section cannot show: key = value; findings say so")
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from detailgen.catalogue import load
+from detailgen.catalogue.rows import Material
 from detailgen.measure.abutment import abutment
 from detailgen.measure.coping import coping
+from detailgen.measure.declared import declared_facts, with_declared
 from detailgen.measure.doors import doors
 from detailgen.measure.drainage import drainage
 from detailgen.measure.edge import edges
@@ -21,7 +26,7 @@ from detailgen.measure.warmth import insulation
 from detailgen.measure.water import water
 from detailgen.section.model import Section
 
-__all__ = ["Measure", "Measures", "measure"]
+__all__ = ["Measure", "Measures", "declared_facts", "measure", "with_declared"]
 
 _READERS = (
     heights,
@@ -42,14 +47,18 @@ _READERS = (
 )
 
 
-def measure(section: Section) -> Measures:
+def measure(section: Section, materials: Mapping[str, Material] | None = None) -> Measures:
     """All measures of a section in its true build.
 
     Only polygons, roles, materials, watertight flags, fasteners, the frame, the wet and dry seeds and the level of the
     water that the roof's drainage gives are read; levels, numbers and facts that a builder left in the section are not.
 
+    Args:
+        section: the section, in its true build.
+        materials: rows by key, for densities and tightness to vapour; those of the program if none are given.
+
     Raises:
         ValueError: it is the drawn build, in which thin sheets are widened.
     """
-    ready = scene(section)
+    ready = scene(section, load().materials if materials is None else materials)
     return Measures({m.id: m for read in _READERS for m in read(ready)})

@@ -16,12 +16,13 @@ class Measure:
     Attributes:
         id: one of `detailgen.catalogue.rulebook.measure_words`.
         value: in `unit`; ``None`` if it could not be read.
-        unit: ``"mm"``, ``"ratio"`` or ``"count"``.
+        unit: as in the vocabulary: ``"mm"``, ``"ratio"``, ``"count"``, ``"kg/m2"``, ``"m2"``.
         a, b: the two points it was taken between [mm], in the axes of the section; ``None`` without a value.
         parts: ids of the parts that it was read from.
         tolerance: how far the reading may be off, in `unit`.
         missing: what would be needed to read it (*cannot tell*), else empty.
         absent: why the section has no such thing (*not applicable*), else empty.
+        declared: the detail file said it, or a part of it; the section does not show it.
     """
 
     id: str
@@ -33,6 +34,7 @@ class Measure:
     tolerance: float = 0.0
     missing: str = ""
     absent: str = ""
+    declared: bool = False
 
 
 class Measures(Mapping[str, Measure]):

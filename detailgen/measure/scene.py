@@ -5,11 +5,13 @@ Read from polygons, roles and the wet and dry seeds alone; levels, numbers and f
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from detailgen.catalogue.rows import Material
 from detailgen.catalogue.rulebook import measure_words
 from detailgen.measure.model import Measure
 from detailgen.measure.outline import (
@@ -80,11 +82,13 @@ class Scene:
         section: what is measured, in its own axes.
         edges: its edges, turned if need be.
         sign: 1, or -1 if the edges were turned.
+        materials: rows of the catalogue by key.
     """
 
     section: Section
     edges: Outline
     sign: int
+    materials: Mapping[str, Material]
 
     def measured(
         self,
@@ -301,7 +305,7 @@ def _line(e: Outline, edge: int) -> Line:
     return Line(float(left[0]), float(left[1]), slope if abs(slope) <= FLAT else 0.0, (int(e.of[edge]),))
 
 
-def scene(section: Section) -> Scene:
+def scene(section: Section, materials: Mapping[str, Material]) -> Scene:
     """The section made ready to be measured.
 
     Raises:
@@ -312,7 +316,7 @@ def scene(section: Section) -> Scene:
     edges = outline(section.parts)
     if _field_on_the_left(section, edges):
         edges = turned(edges)
-    return Scene(section, edges, edges.sign)
+    return Scene(section, edges, edges.sign, materials)
 
 
 def _field_on_the_left(section: Section, e: Outline) -> bool:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from detailgen.catalogue.rulebook import RulePack
 from detailgen.conditions import CONDITIONS
 from detailgen.conditions.base import Condition, Context, DetailParams
+from detailgen.conditions.declared import RoofTable, given
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.lines import Keys
@@ -45,7 +46,7 @@ class Project:
         info, office, paper: its tables ``[project]``, ``[office]``, ``[sheet]``.
         context: units, catalogue, build-ups and rule packs.
         params: one checked ``[[detail]]`` table each, in the order of the file.
-        climate, water, loads: its tables of these names, None where the file has none.
+        climate, water, loads, roof: its tables of these names, None where the file has none.
         marks: which findings are marked on its sheets.
         digest: SHA-256 of all files read and of this version, hexadecimal.
     """
@@ -60,6 +61,7 @@ class Project:
     climate: ClimateTable | None = None
     water: WaterTable | None = None
     loads: LoadsTable | None = None
+    roof: RoofTable | None = None
     marks: Marks = "none"
 
     def __repr__(self) -> str:
@@ -80,6 +82,15 @@ class Project:
             hint = near_miss(id, self.details)
             raise KeyError(f"there is no detail {id!r}{f'; {hint}' if hint else ''}")
         return self.details[id]
+
+    def findings(self, packs: tuple[RulePack, ...] | None = None) -> tuple[Finding, ...]:
+        """What ``[roof]`` says of the whole roof, judged once; rules about details are not among them."""
+        from detailgen.rules import judge_roof
+
+        facts: dict[str, object] = {"planted": any(b.covering == "planted" for b in self.context.buildups.values())}
+        if self.info.building_height:
+            facts["building_height"] = self.info.building_height
+        return judge_roof(given(self.roof), facts, self.context.packs if packs is None else packs)
 
     def on_paper(
         self,
@@ -160,15 +171,24 @@ class Detail:
 
     @cached_property
     def _measures(self) -> Measures:
-        from detailgen.measure import measure
+        from detailgen.measure import measure, with_declared
 
-        return measure(self._true)
+        return with_declared(measure(self._true, self.project.context.catalogue.materials), self.declared)
+
+    @cached_property
+    def declared(self) -> Mapping[str, object]:
+        """What the file declares of this detail because no section shows it; the detail's own word goes first."""
+        return {**given(self.project.info.declared), **given(self.params.declared)}
 
     def findings(self, packs: tuple[RulePack, ...] | None = None) -> tuple[Finding, ...]:
         """The measures judged by the project's rule packs, or by others."""
+        from detailgen.measure import declared_facts
         from detailgen.rules import judge
 
-        return judge(self._true, self._measures, self.project.context.packs if packs is None else packs)
+        section = self._true
+        if facts := declared_facts(self.declared):
+            section = replace(section, facts={**section.facts, **facts})
+        return judge(section, self._measures, self.project.context.packs if packs is None else packs)
 
     def sheet(self) -> Sheet:
         """The composed sheet."""

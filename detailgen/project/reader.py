@@ -14,6 +14,7 @@ from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import practice
 from detailgen.catalogue.rulebook import RulePack, load_pack
 from detailgen.conditions.base import Context
+from detailgen.conditions.declared import RoofTable
 from detailgen.errors import InputError, near_miss
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.details import read_buildups, read_details
@@ -26,7 +27,7 @@ from detailgen.project.source import Source, read_source, shown
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.units import INCH, METRIC
 
-TABLES = ("project", "office", "sheet", "climate", "water", "loads", "buildup", "detail")
+TABLES = ("project", "office", "sheet", "climate", "water", "loads", "roof", "buildup", "detail")
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -80,13 +81,20 @@ def _table(ledger: Ledger, model: type[M], name: str) -> M | None:
     return ledger.checked(model, ledger.source.table.get(name, {}), (name,))
 
 
-def _given(ledger: Ledger) -> tuple[ClimateTable | None, WaterTable | None, LoadsTable | None]:
-    """The tables of the physics, None where the file has none."""
+def _given(
+    ledger: Ledger,
+) -> tuple[ClimateTable | None, WaterTable | None, LoadsTable | None, RoofTable | None]:
+    """The tables of the physics and of the roof, None where the file has none."""
 
     def table(model: type[M], name: str) -> M | None:
         return _table(ledger, model, name) if name in ledger.source.table else None
 
-    return table(ClimateTable, "climate"), table(WaterTable, "water"), table(LoadsTable, "loads")
+    return (
+        table(ClimateTable, "climate"),
+        table(WaterTable, "water"),
+        table(LoadsTable, "loads"),
+        table(RoofTable, "roof"),
+    )
 
 
 def _project_table(ledger: Ledger) -> ProjectTable | None:

@@ -8,6 +8,7 @@ from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from detailgen.conditions import CONDITIONS
+from detailgen.conditions.declared import RoofTable
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.section.buildup import BuildUpSpec
@@ -19,6 +20,7 @@ def schema() -> dict[str, Any]:
     """The schema (draft 2020-12); each kind of detail is one branch, told apart by ``kind``."""
     details = {kind: condition.params for kind, condition in CONDITIONS.items()}
     given: dict[str, type[BaseModel]] = {"climate": ClimateTable, "water": WaterTable, "loads": LoadsTable}
+    given["roof"] = RoofTable
     shared: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec]
     models = [*shared, *given.values(), *details.values()]
     names, found = models_json_schema([(m, "validation") for m in models], by_alias=True)

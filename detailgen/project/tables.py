@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, StrictBool, WithJsonSchema
 
 from detailgen.catalogue import Catalogue
+from detailgen.conditions.declared import Declared
 from detailgen.fields import Length, Model, PositiveLength
 from detailgen.units import INCH, METRIC, Units
 
@@ -90,6 +91,7 @@ class ProjectTable(Model):
     checked_by: str = ""
     department: str = ""
     licence: str = ""
+    declared: Declared | None = Field(None, description="what no section shows, for every detail that does not say it")
 
     @property
     def system(self) -> Units:

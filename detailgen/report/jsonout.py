@@ -76,6 +76,11 @@ def finding(f: Finding) -> Json:
         "source": f.rule.source,
         "how": f.rule.how,
         "reason": f.rule.reason,
+        "declared": f.declared,
+        "edition": f.rule.edition,
+        "change": f.rule.change,
+        "was": f.rule.was,
+        "because": f.rule.because,
     }
 
 

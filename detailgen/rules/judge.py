@@ -6,16 +6,17 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from detailgen.catalogue.rulebook import Facts, Rule, RulePack, measure_words
+from detailgen.catalogue.amounts import amount_text
+from detailgen.catalogue.rulebook import Facts, Rule, RulePack, fact_words, measure_words
 from detailgen.measure.model import Measure
 from detailgen.section.model import Point, Section
-from detailgen.units import INCH_MM
+from detailgen.units import INCH, INCH_MM, METRIC
 
 Verdict = Literal["holds", "fails", "not applicable", "cannot tell"]
 
 # Worst first; what decides the exit code is only a failed required rule.
 ORDER: tuple[Verdict, ...] = ("fails", "cannot tell", "holds", "not applicable")
-SLACK = {"mm": 0.01, "ratio": 1e-5, "count": 0.0}  # coordinates are rounded to 1e-4 mm
+SLACK = {"mm": 0.01, "ratio": 1e-5, "count": 0.0, "kg/m2": 0.01, "m2": 0.01}  # coordinates are rounded to 1e-4 mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,7 @@ class Finding:
         parts: ids of the parts it was measured on.
         needed: what would be needed to tell.
         sentence: the finding in one sentence.
+        declared: the detail file said the value, or a part of it; no polygon shows it.
     """
 
     rule: Rule
@@ -44,6 +46,7 @@ class Finding:
     parts: tuple[str, ...] = ()
     needed: str = ""
     sentence: str = ""
+    declared: bool = False
 
     @property
     def decides(self) -> bool:
@@ -54,12 +57,65 @@ class Finding:
 def judge(section: Section, measures: Mapping[str, Measure], packs: Iterable[RulePack]) -> tuple[Finding, ...]:
     """Every rule of every pack, in the order of the packs; packs never share values.
 
+    Rules about the whole roof are left out (`judge_roof`), and so are those about declared values where nobody asked
+    for declarations (a section without a detail file).
+
     Args:
         section: only its facts are read.
         measures: what was measured on it.
         packs: the packs in force.
     """
-    return tuple(_finding(rule, section.facts, measures.get(rule.measure)) for pack in packs for rule in pack.rules)
+    words = measure_words()
+    return tuple(
+        _finding(rule, section.facts, measures.get(rule.measure))
+        for pack in packs
+        for rule in pack.rules
+        if words[rule.measure].origin == "section"
+        or (words[rule.measure].origin == "declared" and rule.measure in measures)
+    )
+
+
+def judge_roof(
+    roof: Mapping[str, object], facts: Facts, packs: Iterable[RulePack], *, needed: str = "[roof] {id} = …"
+) -> tuple[Finding, ...]:
+    """The rules about the whole roof, judged once for a project; all that they judge is declared.
+
+    Args:
+        roof: ``[roof]`` of the detail file: keys of the vocabulary's table of that name, and facts (``access``).
+        facts: what else is known of the project.
+        packs: the packs in force.
+        needed: how a value that is not given is asked for.
+    """
+    words = measure_words()
+    values = {k: v for k, v in roof.items() if k in words and not isinstance(v, str)}
+    values |= _followed(values)
+    known = {**facts, **{k: v for k, v in roof.items() if k in fact_words()}}
+    if "area" in roof:
+        known["roof_area"] = roof["area"]
+    found = []
+    for pack in packs:
+        for rule in pack.rules:
+            word = words[rule.measure]
+            if word.origin != "roof":
+                continue
+            value = values.get(rule.measure)
+            if isinstance(value, int | float):
+                m = Measure(rule.measure, float(value), word.unit, declared=True)
+            else:
+                m = Measure(rule.measure, None, word.unit, missing=needed.format(id=rule.measure))
+            found.append(_finding(rule, known, m))
+    return tuple(found)
+
+
+def _followed(roof: Mapping[str, object]) -> dict[str, object]:
+    """What follows from the numbers of the roof."""
+    area, drains, overflows = roof.get("area"), roof.get("drains"), roof.get("overflows")
+    out: dict[str, object] = {}
+    if isinstance(drains, int | float):
+        out["ways_out"] = drains + (overflows if isinstance(overflows, int | float) else 0)
+        if isinstance(area, int | float) and drains:
+            out["area_per_drain"] = area / drains
+    return out
 
 
 def failed(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -111,20 +167,20 @@ def _judged(rule: Rule, m: Measure, unknown: tuple[str, ...], name: str) -> Find
     verdict: Verdict = "holds" if margin >= -SLACK[rule.unit] else "fails"
     if verdict == "fails" and unknown:  # where it holds, it holds whatever the fact is
         return _untold(rule, limit, name, _facts(unknown), m)
-    shown = quantity(m.value, rule)
+    shown = quantity(m.value, rule) + (" (declared)" if m.declared else "")
     written = quantity(limit, rule) if len(margins) > 1 else rule.written
     sentence = f"{name.capitalize()}: {shown} ({word} {written})."
     if verdict == "fails":
         short = "too little" if word == "minimum" else "too much"
         sentence = f"{name.capitalize()}: {shown}, {quantity(-margin, rule)} {short} ({word} {written}, {rule.source})."
-    return Finding(rule, verdict, m.value, limit, margin, m.a, m.b, m.parts, "", sentence)
+    return Finding(rule, verdict, m.value, limit, margin, m.a, m.b, m.parts, "", sentence, m.declared)
 
 
 def _untold(rule: Rule, limit: float | None, name: str, needed: str, m: Measure | None = None) -> Finding:
     sentence = f"{name.capitalize()}: cannot be judged; needed: {needed}."
     if m is None:
         return Finding(rule, "cannot tell", limit=limit, needed=needed, sentence=sentence)
-    return Finding(rule, "cannot tell", m.value, limit, None, m.a, m.b, m.parts, needed, sentence)
+    return Finding(rule, "cannot tell", m.value, limit, None, m.a, m.b, m.parts, needed, sentence, m.declared)
 
 
 def _facts(names: tuple[str, ...]) -> str:
@@ -141,6 +197,8 @@ def quantity(value: float, rule: Rule) -> str:
         return f"{value:g}"
     if rule.unit == "ratio":
         return f"{round(100 * value, 2):g} %"
+    if rule.unit in ("m2", "kg/m2"):
+        return amount_text(value, rule.unit, INCH if rule.written.endswith(("ft2", "psf")) else METRIC)
     if any(rule.written.endswith(u) for u in ("in", '"', "'", "ft")):
         return f"{round(value / INCH_MM, 2):g} in"
     return f"{round(value, 1):g} mm"
