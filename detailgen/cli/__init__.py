@@ -24,6 +24,7 @@ COMMANDS = {
     "draw": "draw:draw",
     "check": "check:check",
     "explain": "explain:explain",
+    "compare": "compare:compare",
     "water": "numbers:water",
     "weight": "numbers:weight",
     "warmth": "numbers:warmth",

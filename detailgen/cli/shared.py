@@ -72,16 +72,25 @@ detail_option = click.option(
 json_option = click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
 
 
-def formats_named(_: click.Context, __: click.Parameter, value: tuple[str, ...]) -> tuple[str, ...]:
-    """The formats asked for, each of them known."""
-    names = listed(_, __, value)
-    for name in names:
-        if name not in FORMATS:
-            hint = near_miss(name, FORMATS)
-            raise click.BadParameter(
-                f"{name!r} is no format; allowed: {', '.join(FORMATS)}{f' ({hint})' if hint else ''}"
-            )
-    return names
+def named_formats(
+    allowed: Sequence[str],
+) -> Callable[[click.Context, click.Parameter, tuple[str, ...]], tuple[str, ...]]:
+    """The formats asked for, each of them of a list, refused with a near miss."""
+
+    def named(_: click.Context, __: click.Parameter, value: tuple[str, ...]) -> tuple[str, ...]:
+        names = listed(_, __, value)
+        for name in names:
+            if name not in allowed:
+                hint = near_miss(name, allowed)
+                raise click.BadParameter(
+                    f"{name!r} is no format; allowed: {', '.join(allowed)}{f' ({hint})' if hint else ''}"
+                )
+        return names
+
+    return named
+
+
+formats_named = named_formats(FORMATS)
 
 
 def one_of(kind: str, allowed: Sequence[str]) -> Callable[[click.Context, click.Parameter, str | None], str | None]:

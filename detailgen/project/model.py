@@ -224,8 +224,30 @@ class Detail:
 
         return settings(self.project, self.index)
 
-    def render(self, format: str) -> bytes:
-        """The finished file in one format: ``dxf``, ``png``, ``pdf``, ``svg`` or ``json``."""
+    def over(self, old: Detail, was: Mapping[str, str]) -> Sheet:
+        """Its sheet with the outlines of an earlier version under it, grey and dashed.
+
+        Args:
+            old: the earlier version.
+            was: levels that changed, which get a frame, with what stood there before; a dash for nothing.
+        """
+        from detailgen.sheet import Former, compose
+
+        rows, settings = self.project.context.catalogue, self.settings
+        said = settings.word("former", file=old.project.source.name)
+        settings = replace(settings, boxed=tuple(was), general=(*settings.general, said))
+        levels = tuple(
+            replace(v, label=settings.word("level_was", label=v.label, value=was[v.id]))
+            if was.get(v.id, "-") != "-"
+            else v
+            for v in self._true.levels
+        )
+        true = replace(self._true, levels=levels)
+        former = Former(old.section(), old.section)
+        return compose(true, self.section, self._measures, self.findings(), rows, settings, former)
+
+    def render(self, format: str, sheet: Sheet | None = None) -> bytes:
+        """The finished file of its sheet, or of another: ``dxf``, ``png``, ``pdf``, ``svg`` or ``json``."""
         if format == "json":
             from detailgen.report.jsonout import encode, sidecar
 
@@ -235,7 +257,7 @@ class Detail:
 
         paper, office = self.project.paper, self.project.office
         options = output.Options(paper.dpi, paper.dxf_profile, paper.dxf_version, office.style)
-        return output.write(self.sheet(), format, options=options, catalogue=self.project.context.catalogue)
+        return output.write(sheet or self.sheet(), format, options=options, catalogue=self.project.context.catalogue)
 
     def problem(self, error: BuildError | GeometryError) -> Problem:
         """A refusal to build in words about the file."""

@@ -2,6 +2,7 @@
 
 from detailgen.sheet.composition import compose, scale_for
 from detailgen.sheet.flat import Fill, Flat, Run, flatten
+from detailgen.sheet.former import Former
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text
 from detailgen.sheet.review import Fault, review
 from detailgen.sheet.settings import DimensionEdit, NoteEdit, SheetSettings, TitleBlock
@@ -13,6 +14,7 @@ __all__ = [
     "Fault",
     "Fill",
     "Flat",
+    "Former",
     "Note",
     "NoteEdit",
     "Run",

@@ -15,6 +15,7 @@ from detailgen.sheet.annotations import annotated
 from detailgen.sheet.clearing import cleared
 from detailgen.sheet.flat import lines_in, texts_in
 from detailgen.sheet.flip import flipped
+from detailgen.sheet.former import Former, outlines, widened
 from detailgen.sheet.labels import crossings
 from detailgen.sheet.layout import GENERAL_GAP
 from detailgen.sheet.lines import text_box
@@ -38,6 +39,7 @@ def compose(
     findings: Iterable[Any],
     catalogue: Catalogue,
     settings: SheetSettings,
+    former: Former | None = None,
 ) -> Sheet:
     """The sheet of a section.
 
@@ -48,14 +50,17 @@ def compose(
         findings: verdicts; the limits that govern stand beside the dimensions.
         catalogue: layers, items, patterns, sheets, scales, cautions.
         settings: size, scale, wording and the user's own changes.
+        former: an earlier version of the section, drawn under it.
 
     Returns:
         A sheet whose `overflow` says what did not fit; a too large drawing is never shrunk by smaller text.
     """
     judged = tuple(findings)
+    if former is not None:
+        section = widened(section, former)
 
     def make(settings: SheetSettings) -> Sheet:
-        return _composed(section, drawn, measures, judged, catalogue, settings)
+        return _composed(section, drawn, measures, judged, catalogue, settings, former)
 
     if settings.size != AUTO:
         return make(settings)
@@ -73,7 +78,7 @@ def compose(
 
 def _composed(
     section: Section, drawn: Drawn, measures: Mapping[str, Any], findings: Sequence[Any], catalogue: Catalogue,
-    settings: SheetSettings,
+    settings: SheetSettings, former: Former | None = None,
 ) -> Sheet:
     """The sheet of a section on a given size, at the largest scale on which it has room."""
     scales = [settings.scale] if settings.scale else standard_scales(settings, catalogue)
@@ -88,7 +93,7 @@ def _composed(
         if fitted or drawings == SMALLER or not any(attempt.faults):
             break  # one scale smaller is tried for the sake of leaders that cross, two for that of notes
     assert best is not None
-    return best.sheet()
+    return best.sheet(former)
 
 
 def standard_scales(settings: SheetSettings, catalogue: Catalogue) -> list[float]:
@@ -161,7 +166,7 @@ class _Attempt:
         items, more = annotated(flat, flat_drawn, catalogue, settings, plan)
         return replace(blank, drawn=shown, annotations=tuple(items), overflow=(*overflow, *more))
 
-    def sheet(self) -> Sheet:
+    def sheet(self, former: Former | None = None) -> Sheet:
         """The finished sheet."""
         placing, settings = self.plan.layout.placing, self.settings
         size = self.catalogue.sheet_size(settings.size)
@@ -179,6 +184,9 @@ class _Attempt:
         boxes = [text_box(t) for i in notes for t in texts_in(i)] + [mark_box(m.at) for m in marks]
         parts: list[Item] = []
         for build, medium in ((self.drawn, "picture"), (self.section, "dxf")):
+            if former is not None:
+                old, words = (former.at(self.k), boxes) if medium == "picture" else (former.true, [])
+                parts += outlines(old, build, placing, self.catalogue, settings.layers, medium, words)  # type: ignore[arg-type]
             parts += part_items(build, placing, self.catalogue, settings.layers, medium)  # type: ignore[arg-type]
         t = settings.title
         properties = (

@@ -99,7 +99,9 @@ class _Pot:
 
     def runs(self) -> tuple[Run, ...]:
         hatch = [Run(np.concatenate(v), k[0], k[1], space=k[2]) for k, v in self._hatch.items() if v]
-        return (*hatch, *(Run(tuple(v), k[0], k[1], space=k[2]) for k, v in self._lines.items()))
+        colours = {"former": drafting().fill.former}
+        lines = (Run(tuple(v), k[0], k[1], colours.get(k[1], BLACK), k[2]) for k, v in self._lines.items())
+        return (*hatch, *lines)
 
     def line(self, points: Iterable[Point], width: float, layer: str, space: Space = "model") -> None:
         self._lines.setdefault((width, layer, space), []).append(np.array(list(points), dtype=np.float64))

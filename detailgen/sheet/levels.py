@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 
 from detailgen.section.model import Ring, Section
-from detailgen.sheet.lines import cased, sentence, width, wrap
+from detailgen.sheet.lines import cased, sentence, text_box, width, wrap
 from detailgen.sheet.model import Item, Stroke, Text
-from detailgen.sheet.plane import Placing
+from detailgen.sheet.plane import Box, Placing
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
@@ -17,6 +17,7 @@ from detailgen.units import format_level
 
 LEVEL_ROOM = 24.0  # wished width of a level's label [mm]
 TRIANGLE = 3.0  # height of a level's triangle [mm]
+FRAME = 0.5  # clear in the frame of a level that has changed [mm]
 ONE_LINE = 0.6  # lines of levels nearer than this are drawn as one [mm]
 
 
@@ -73,7 +74,16 @@ def levels(
         for i, line in enumerate(lines):
             texts.append(Text((right, y - small - 0.9 - i * small * 1.5), line, small, "symb", "right"))
         items += texts
+        if v.id in settings.boxed:
+            items.append(_frame([text_box(t) for t in texts], right - room, right))
     return items
+
+
+def _frame(boxes: Sequence[Box], left: float, right: float) -> Stroke:
+    """A frame round the value, the triangle and the name of a level that has changed."""
+    x0, y0 = left - FRAME, min(b[1] for b in boxes) - FRAME
+    x1, y1 = right + FRAME, max(b[3] for b in boxes) + FRAME
+    return Stroke(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), "symb", drafting().pen.tick, closed=True)
 
 
 def _apart(wished: Sequence[float], below: Sequence[float], above: float) -> list[float]:

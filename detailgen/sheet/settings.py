@@ -101,6 +101,7 @@ class SheetSettings:
         dual: the other unit system stands in brackets behind every dimension.
         marks: numbered hexagons at the places of findings that failed, or of all of them.
         listed: the marked findings stand in a table on the sheet.
+        boxed: ids of levels with a frame round them: they have changed.
     """
 
     size: str = "A3"
@@ -122,6 +123,7 @@ class SheetSettings:
     words: tuple[tuple[str, str], ...] = ()
     marks: Literal["none", "failed", "all"] = "none"
     listed: bool = True
+    boxed: tuple[str, ...] = ()
 
     def word(self, key: str, **values: str) -> str:
         """Words that the sheet prints of itself, by their key in ``catalogue/words.toml``, blanks filled in."""

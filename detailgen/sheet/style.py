@@ -81,12 +81,13 @@ class HatchStyle:
 
 @dataclass(frozen=True, slots=True)
 class Fills:
-    """Colours of solids: the waterproofing, thin metal, sealants, thick solids."""
+    """Colours of solids: the waterproofing, thin metal, sealants, thick solids; of the lines of an earlier version."""
 
     water: str
     metal: str
     seal: str
     thick: str
+    former: str
 
 
 @dataclass(frozen=True, slots=True)
