@@ -14,6 +14,7 @@ from pydantic import Field as Key
 from pydantic import StrictBool
 
 from detailgen.conditions.assemblies import kerb
+from detailgen.conditions.assemblies.hem import Leg, square
 from detailgen.conditions.assemblies.kerb import Kerb
 from detailgen.conditions.assemblies.studwall import edge_angle
 from detailgen.conditions.base import (
@@ -481,7 +482,8 @@ class _Build:
         if tip < v.field.finish_top(x) + 20:
             raise BuildError("height", "the closure's leg would reach the finished surface", "closure-in-gravel")
         top = cap[0][1] + (cap[0][1] - cap[-1][1]) / (cap[0][0] - cap[-1][0]) * (x - cap[0][0])
-        outline = [(x + kick, tip), (x, tip + kick), (x, top)]
+        leg, t = Leg(x, top, tip, kick), size("curb.closure")
+        outline = leg.face(w, size, "closure", t)
         a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
         w.void(
             "behind-closure",
@@ -489,14 +491,13 @@ class _Build:
             a,
             outline,
             w.front.corner(cap[0], last=True),
-            ["void", "closure", "closure", "cap"],
+            ["void", *("closure" for _ in outline[1:]), "cap"],
         )
         if v.p.side == "low":
             self._low_joint(cap[-1])
             end = w.front.corner(cap[-1], last=True)
         else:
             end = self._high_joint(cap[-1])
-        first = direction(outline[0], outline[1])
         last = w.front.points[end.segment]
         u = direction(last, end.point) if last != end.point else direction(w.front.points[end.segment - 1], end.point)
         w.lay(
@@ -504,14 +505,14 @@ class _Build:
             "closure",
             w.front.corner(outline[0]),
             end,
-            size("curb.closure"),
-            start=right_of(first),
+            t,
+            start=square(outline),
             end=right_of(u),
             step=15,
             sizes={"leg": size("curb.closure_leg", v.p.closure_leg)},
             on=("curb-top-insulation",),
         )
-        self.tip = outline[0]
+        self.tip = (x + kick, tip)
 
     def _low_joint(self, start: Point) -> None:
         """Joint between the edge of the glass and the closure: backer rod below, sealant on top."""

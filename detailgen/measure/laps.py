@@ -8,8 +8,8 @@ import numpy as np
 
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent
-from detailgen.measure.outline import Bools, Contacts
-from detailgen.measure.scene import BESIDE, LONG, Scene, Upstand
+from detailgen.measure.outline import Bools, Contacts, tip
+from detailgen.measure.scene import BESIDE, FLAT, LONG, Scene, Upstand
 
 SAME = 5.0  # sheets that end within this of each other end together [mm]
 ONE_FACE = 8.0  # faces this close in x are one face of several plies [mm]
@@ -31,11 +31,13 @@ def laps(scene: Scene) -> Iterator[Measure]:
 
 
 def _lap_field(scene: Scene, up: Upstand) -> Measure:
+    """How far the flashing lies on the field sheet, along the sheet: what lies on a cant holds no lap on the field."""
     flashing = [k for k in up.parts if k not in scene.field_sheets]
     if not flashing:
         return absent("lap_field", "the field sheet is turned up in one piece")
     e, c = scene.edges, scene.laps
-    on_field = ~scene.lap_is_steep & e.in_parts(flashing)[c.edge] & e.in_parts(scene.field_sheets)[c.other]
+    level = np.abs(e.normal[c.edge, 0]) <= FLAT
+    on_field = level & e.in_parts(flashing)[c.edge] & e.in_parts(scene.field_sheets)[c.other]
     if not on_field.any():
         foot = up.bottom
         return scene.measured("lap_field", 0.0, foot, foot, [*flashing, *scene.field_sheets], 0.5)
@@ -129,7 +131,11 @@ def _downturn(scene: Scene, up: Upstand) -> Measure:
 
 
 def _counterflashing(scene: Scene, up: Upstand) -> Measure:
-    """How far a metal that is held by the wall hangs in front of the flashing sheet: its leg, up to the sheet's top."""
+    """How far a metal that is held by the wall hangs in front of the flashing sheet: its leg, up to the sheet's top.
+
+    From the lowest point of the metal, kick and hem included, up to the top of the sheet or, where that goes on behind
+    the wall's covering, to the top of the leg's inner face.
+    """
     e, (x, y) = scene.edges, up.top
     if e.indices("glass"):
         return absent("counterflashing_lap", "a skylight's closure does its work")
@@ -141,8 +147,9 @@ def _counterflashing(scene: Scene, up: Upstand) -> Measure:
     which = np.flatnonzero(legs)
     if not len(which):
         return absent("counterflashing_lap", "there is no counterflashing")
-    k = which[np.argmin(e.low[which, 1])]
-    foot = (float(e.low[k, 0]), float(e.low[k, 1]))
-    leg = which[(e.of[which] == e.of[k]) & (np.abs(e.low[which, 0] - foot[0]) <= LONG)]
-    top = min(y, float(e.high[leg, 1].max()))
+    k = int(which[np.argmin(e.low[which, 1])])
+    metal, leg = e.of == e.of[k], float(e.low[k, 0])
+    foot = tip(e.start[metal & (e.start[:, 0] > x)], 1.0)
+    inside = metal & e.left & (e.length >= 10.0) & (np.abs(e.low[:, 0] - leg) <= LONG)
+    top = min(y, float(e.high[inside, 1].max())) if inside.any() else y
     return scene.measured("counterflashing_lap", top - foot[1], foot, (foot[0], top), [int(e.of[k]), *up.parts])

@@ -6,7 +6,7 @@ that nothing can overlap and no void is left without a name::
          cleat   ____________________   slope to the roof
                 |  bracket           |
                 | void | parapet | void
-               /                      \   kicks: the tip is the lowest and the outermost point of its leg
+               /                      \   kicks, hemmed: the outer hem folds round the cleat's foot
 """
 
 from __future__ import annotations
@@ -14,10 +14,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.hem import Leg, square
 from detailgen.conditions.assemblies.shapes import Size
 from detailgen.conditions.field import corner
 from detailgen.section.build import Workshop
-from detailgen.section.front import PLUMB, Place, direction, offset, right_of
+from detailgen.section.front import PLUMB, Place, length_of, offset
 from detailgen.section.model import Point
 
 
@@ -52,39 +53,45 @@ class Coping:
 
     @property
     def outer(self) -> list[Point]:
-        """Inner face of the outer leg: top, kick, tip."""
+        """Outer leg: top of its inner face, kick, tip; the tip is its lowest point."""
         x = self.face_out - self.clear_out
         tip = self.under(x) - self.leg_out
         return [(x, self.under(x)), (x, tip + self.kick), (x - self.kick, tip)]
 
     @property
-    def inner(self) -> list[Point]:
-        """Inner face of the inner leg: tip, kick, top."""
+    def outer_leg(self) -> Leg:
+        """Outer leg, mirrored: it hangs on the right."""
+        (x, top), _, (_, tip) = self.outer
+        return Leg(0.0 - x, top, tip, self.kick)
+
+    @property
+    def inner(self) -> Leg:
+        """Inner leg."""
         x = self.face_in + self.clear_in
-        tip = self.under(x) - self.leg_in
-        return [(x + self.kick, tip), (x, tip + self.kick), (x, self.under(x))]
+        return Leg(x, self.under(x), self.under(x) - self.leg_in, self.kick)
 
 
 def lay_coping(w: Workshop, size: Size, c: Coping) -> None:
     """Bracket (beyond the cut), voids, cleat and coping."""
     x_end = c.face_out if c.clad else c.crest[0]
     x_rec, recess = _bracket(w, size, c, x_end)
-    _outside(w, size, c, x_rec, x_end, recess)
+    t = size("parapet.coping")
+    hook = _outside(w, size, c, (x_rec, x_end), recess, w.t(t, "coping"))
+    inner = c.inner.face(w, size, "coping", t)
     b = w.front.corner((c.bracket, c.under(c.bracket)), last=True)
-    a = w.front.ray(c.inner[0], (-1.0, 0.0), after=corner(w.front).segment)
-    faces = ["void", "inner-leg", "inner-leg", "coping"]
-    w.void("coping-void-inside", "air_under_coping_inside", a, c.inner, b, faces)
-    first, last = direction(*c.inner[:2]), direction(*c.outer[1:])
-    a, b = w.front.corner(c.inner[0]), w.front.corner(c.outer[2], last=True)
+    a = w.front.ray(inner[0], (-1.0, 0.0), after=corner(w.front).segment)
+    faces = ["void", *("inner-leg" for _ in inner[1:]), "coping"]
+    w.void("coping-void-inside", "air_under_coping_inside", a, inner, b, faces)
+    a, b = w.front.corner(inner[0]), w.front.corner(hook[1], last=True)
     sizes = {"slope": c.slope, "leg": c.leg_out}
     w.lay(
         "coping",
         "coping",
         a,
         b,
-        size("parapet.coping"),
-        start=right_of(first),
-        end=right_of(last),
+        t,
+        start=square(inner),
+        end=square(hook),
         step=22,
         sizes=sizes,
         on=("coping-bracket", "cleat"),
@@ -132,30 +139,44 @@ def _bare_recess(size: Size, c: Coping) -> float:
     return c.crest[0] + min(size("parapet.cleat_flange"), 0.4 * (c.bracket - c.crest[0]))
 
 
-def _outside(w: Workshop, size: Size, c: Coping, x_rec: float, x_end: float, recess: float) -> None:
-    """The void under the outer leg, then the cleat between void and coping."""
-    top, bend, tip = c.outer
-    start = (x_rec, c.under(x_rec))
-    hook = (top[0] - 0.6 * c.kick, tip[1] + 0.4 * c.kick)  # the cleat ends inside the kick that hooks over it
+def _outside(
+    w: Workshop, size: Size, c: Coping, xs: tuple[float, float], recess: float, t: float
+) -> tuple[Point, Point]:
+    """The void under the outer leg, then the cleat between void and coping.
+
+    Args:
+        w: the workshop.
+        size: office practice.
+        c: the coping.
+        xs: where the recess of the bracket begins, and its outer end.
+        recess: its depth.
+        t: thickness with which the coping is laid.
+
+    Returns:
+        The inner face of the cleat's foot, round which the coping folds: its end, and where the hem ends.
+    """
+    x_rec, x_end = xs
     thin = recess / math.sqrt(1 + c.slope**2)
-    inner, _ = offset([hook, bend, top, start], ["cleat"] * 3, thin, None, PLUMB)
-    line = [*reversed(inner[:-1]), hook, tip]
+    face = [(0.0 - x, y) for x, y in c.outer_leg.folded(size, thin, t)]
+    root, foot, edge, bend, top = face
+    start = (x_rec, c.under(x_rec))
+    inner, _ = offset([edge, bend, top, start], ["cleat"] * 3, thin, None, PLUMB)
     a = w.front.corner((x_end, c.under(x_end) - recess))
-    b = w.front.ray(tip, (1.0, 0.0), after=a.segment + 1)
-    faces = ["cleat"] * (len(line) - 2) + ["step", "outer-leg", "void"]
-    w.void("coping-void-outside", "air_under_coping_outside", a, line, b, faces[-len(line) - 1 :])
-    girth = math.dist(start, top) + math.dist(top, bend) + math.dist(bend, hook)
-    a, b = w.front.corner(start), w.front.corner(hook, last=True)
+    b = w.front.ray(root, (1.0, 0.0), after=a.segment + 1)
+    line = [*reversed(inner[1:-1]), root]
+    w.void("coping-void-outside", "air_under_coping_outside", a, line, b, [*("cleat" for _ in line), "void"])
+    a, b = w.front.corner(start), w.front.corner(root, last=True)
     w.fill(
         "cleat",
         "cleat",
         a,
-        [top, bend],
+        [top, bend, edge, foot],
         b,
         "coping",
         step=21,
         thickness=size("parapet.cleat"),
-        girth=girth,
+        girth=length_of([start, top, bend, edge]),
         thin=True,
         on=("coping-bracket",),
     )
+    return foot, root

@@ -9,7 +9,7 @@ from detailgen.conditions.field import Field, corner
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
 from detailgen.section.buildup import BuildUp
-from detailgen.section.front import Place
+from detailgen.section.front import Front, Place
 from detailgen.section.model import Derivation
 
 
@@ -95,9 +95,20 @@ def lay_dry_capped(w: Workshop, size: Size, face: float, upstand: float, top: fl
 
 
 def lay_flashing(w: Workshop, kind: str, end: Place, m: float, lap: float, cant: float) -> None:
-    """The flashing sheet from its lap on the field sheet, up the upstand, to its end."""
-    foot = w.front.over(corner(w.front).point[0] + cant + lap)
+    """The flashing sheet from its lap on the field sheet, which begins at the toe of a cant, up to its end."""
+    foot = w.front.over(toe(w.front, cant).point[0] + lap)
     w.lay("flashing", kind, foot, end, m, step=8, sizes={"lap": lap})
+
+
+def toe(front: Front, cant: float) -> Place:
+    """Where the field ends: the inside corner, or the foot of the cant in it, on the sheets that are led up over it."""
+    place = corner(front)
+    if not cant:
+        return place
+    i, points = place.segment, front.points
+    while i > 0 and points[i][1] - points[i - 1][1] > 0.5 * abs(points[i][0] - points[i - 1][0]):
+        i -= 1
+    return Place(i, points[i])
 
 
 @dataclass(frozen=True)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 
 from detailgen.conditions.assemblies import kerb
+from detailgen.conditions.assemblies.hem import Leg, square
 from detailgen.conditions.assemblies.kerb import Kerb
 from detailgen.conditions.assemblies.upstand import lay_bonded, lay_cant, lay_dry, lay_flashing
 from detailgen.conditions.door_threshold.levels import Levels
 from detailgen.conditions.field import Upstand, corner
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
-from detailgen.section.front import PLUMB, Front, direction, right_of
+from detailgen.section.front import PLUMB, Front
 from detailgen.section.model import Part, Point, Space
 
 
@@ -171,15 +172,17 @@ class Build:
             tip = self.tip = (tip[0], least)
         if under(x) - tip[1] < kick + 4.0 or under(v.face) < sheet + 1.0:
             raise BuildError("height", "too low for the sill to drip clear of the roof", "sill-too-low")
-        outline = [tip, (x, tip[1] + kick), (x, under(x))]
-        a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
+        leg = Leg(x, under(x), tip[1], kick)
+        t, most = size("door.sill_metal"), 8.0
+        outline = leg.face(w, size, "door-sill", t, most)
+        a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
         b = w.front.at("front", y=start, last=True)
-        w.void("behind-sill", "air_behind_sill", a, outline, b, ["void", "leg", "leg", "sill-under"])
-        a, b = w.front.corner(tip), w.front.at("front", y=start + size("door.sill_upturn"), last=True)
+        faces = ["void", *("leg" for _ in outline[1:]), "sill-under"]
+        w.void("behind-sill", "air_behind_sill", a, outline, b, faces)
+        a, b = w.front.corner(outline[0]), w.front.at("front", y=start + size("door.sill_upturn"), last=True)
         sizes = {"slope": slope, "out": tip[0] - v.finished, "dam": size("door.end_dam")}
-        first = right_of(direction(outline[0], outline[1]))
-        t = size("door.sill_metal")
-        w.lay("sill", "door-sill", a, b, t, start=first, step=19, sizes=sizes, on=("threshold",), most=8.0)
+        cut, on = square(outline), ("threshold",)
+        w.lay("sill", "door-sill", a, b, t, start=cut, step=19, sizes=sizes, on=on, most=most)
 
     # -- inside
     def _floor(self) -> None:

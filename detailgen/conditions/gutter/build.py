@@ -254,16 +254,16 @@ class Build:
         """Out of the reglet, sloping out over kerb and gap, its leg before the sheet; fixed to the wall only."""
         v, w, size = self.v, self.w, self.size
         cover = size("parapet.counterflashing_cover")
-        leg = v.face + v.ply + size("gutter.leg_clear") if v.apart else v.face + v.ply + size("parapet.inner_clear")
+        clear = size("gutter.leg_clear") if v.apart else size("parapet.inner_clear")
         c = Counterflashing(
             wall=0.0,
             start=v.reglet,
-            leg=leg,
+            leg=v.face + v.ply + clear,
             tip=v.sheet - cover,
             kick=size("parapet.kick") * math.sqrt(0.5),
             fall=size("parapet.counterflashing_slope"),
-            cover=cover,
+            sheet=v.sheet,
         )
-        place = w.front.corner((0.0, v.reglet), last=True)
-        counterflashing.enclose(w, c, place, soft=False)
-        counterflashing.from_reglet(w, size, c, self._reglet())
+        place, reglet = w.front.corner((0.0, v.reglet), last=True), self._reglet()
+        shape = counterflashing.enclose(w, size, c, place, soft=False, most=counterflashing.reglet_room(reglet))
+        counterflashing.from_reglet(w, size, c, reglet, shape)

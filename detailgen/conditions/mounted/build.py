@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from detailgen.conditions.assemblies import kerb, upstand
+from detailgen.conditions.assemblies.hem import Leg, square
 from detailgen.conditions.assemblies.studwall import edge_angle
 from detailgen.conditions.field import Upstand, corner
 from detailgen.conditions.mounted.levels import Levels
@@ -12,8 +13,8 @@ from detailgen.conditions.mounted.params import RailParams
 from detailgen.conditions.mounted.shown import shown
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
-from detailgen.section.front import Front, direction, right_of
-from detailgen.section.model import Point, Section
+from detailgen.section.front import Front
+from detailgen.section.model import Section
 
 NAMES = {"equipment-curb": "unit-rail", "roof-hatch": "hatch-frame", "support-rail": "rail-cap"}
 
@@ -97,16 +98,15 @@ class Build:
         w.lay("unit-gasket", "unit-gasket", a, b, size("mounted.gasket"), step=16)
         level = max(p[1] for p in w.front.points)
         kick = size("parapet.kick") * math.sqrt(0.5)
-        tip = (self.leg + kick, v.tip)
-        outline: list[Point] = [tip, (self.leg, v.tip + kick), (self.leg, level)]
-        a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
+        leg = Leg(self.leg, level, v.tip, kick)
+        kind, t = NAMES[v.p.kind], size("mounted.skirt_metal")
+        outline = leg.face(w, size, kind, t)
+        a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
         b = w.front.corner((0.0 - inset, level), last=True)
-        w.void("behind-skirt", "air_behind_skirt", a, outline, b, ["void", "skirt", "skirt", "skirt"])
-        start = right_of(direction(*outline[:2]))
+        w.void("behind-skirt", "air_behind_skirt", a, outline, b, ["void", *("skirt" for _ in outline)])
         end = w.front.finish() if v.rail else w.front.corner((inset - v.width, level), last=True)
-        kind, sizes = NAMES[v.p.kind], {"cover": v.numbers["skirt"].value}
-        t, on = size("mounted.skirt_metal"), ("unit-gasket",)
-        w.lay(kind, kind, w.front.corner(tip), end, t, start=start, step=17, sizes=sizes, on=on)
+        sizes, on, a = {"cover": v.numbers["skirt"].value}, ("unit-gasket",), w.front.corner(outline[0])
+        w.lay(kind, kind, a, end, t, start=square(outline), step=17, sizes=sizes, on=on)
         x = v.axis + 20.0 if v.rail else 0.0 - v.width / 2
         spacing = size("mounted.screw_spacing")
         tip = (x, v.h - (32.0 if v.framed else 45.0))
@@ -162,13 +162,15 @@ class Build:
         a, b = w.front.corner(line[0]), w.front.corner(line[1], last=True)
         skin = w.t(size("mounted.lid_skin"), "lid-skin")
         down = y - g - size("mounted.lid_overlap")
-        outline: list[Point] = [(x, down), (x, y)]
-        start = w.front.ray((x, down), (-1.0, 0.0), after=corner(w.front).segment)
-        w.void("lid-rebate", "air_under_lid", start, outline, a, ["void", "lid-edge", "lid"])
+        leg = Leg(x, y, down, 0.0)
+        outline = leg.face(w, size, "lid-skin", size("mounted.lid_skin"), skin)
+        start = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
+        faces = ["void", *("lid-edge" for _ in outline[1:]), "lid"]
+        w.void("lid-rebate", "air_under_lid", start, outline, a, faces)
         core = [(x, y + t), (self.far, y + t), (self.far, y)]
         faces = ["lid-edge", "lid-top", "lid-cut", "lid"]
         b = w.front.corner(line[1], last=True)
         w.fill("lid", "hatch-lid", w.front.corner((x, y)), core, b, faces, step=19, thickness=t, on=("lid-gasket",))
-        a, b = w.front.corner((x, down)), w.front.corner((self.far, y + t), last=True)
-        sizes = {"cover": size("mounted.lid_overlap")}
-        w.lay("lid-skin", "lid-skin", a, b, size("mounted.lid_skin"), step=19, sizes=sizes, on=("lid",), most=skin)
+        a, b = w.front.corner(outline[0]), w.front.corner((self.far, y + t), last=True)
+        sizes, t, cut = {"cover": size("mounted.lid_overlap")}, size("mounted.lid_skin"), square(outline)
+        w.lay("lid-skin", "lid-skin", a, b, t, start=cut, step=19, sizes=sizes, on=("lid",), most=skin)

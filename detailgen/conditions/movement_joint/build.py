@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from detailgen.conditions.assemblies import kerb
+from detailgen.conditions.assemblies.hem import Leg, square
 from detailgen.conditions.assemblies.kerb import Kerb
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.studwall import edge_angle
@@ -13,7 +14,7 @@ from detailgen.conditions.field import Upstand, corner
 from detailgen.conditions.movement_joint.levels import Levels
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
-from detailgen.section.front import PLUMB, Front, arc, direction, right_of
+from detailgen.section.front import PLUMB, Front, arc
 from detailgen.section.model import Part, Point, Space
 
 ANGLE_FOOT = 60.0  # of the steel angle at the edge of a bare steel deck [mm]
@@ -163,15 +164,15 @@ class Build:
                 "height", "the leg of the cover would reach the finished surface; give the curb more height",
                 "cover-in-gravel",
             )  # fmt: skip
-        outline = [tip, (x, tip[1] + kick), (x, under(x))]
-        a = w.front.ray(tip, (-1.0, 0.0), after=corner(w.front).segment)
+        leg = Leg(x, under(x), tip[1], kick)
+        kind, t = "joint-cover" if v.joint else "divider-cover", size("joint.cover")
+        outline = leg.face(w, size, kind, t)
+        a = w.front.ray(outline[0], (-1.0, 0.0), after=corner(w.front).segment)
         b = w.front.corner(line[0], last=True)
-        faces = ["void", "leg", "leg", "cover-under"]
+        faces = ["void", *("leg" for _ in outline[1:]), "cover-under"]
         w.void("behind-cover", "air_behind_cover", a, outline, b, faces)
-        kind = "joint-cover" if v.joint else "divider-cover"
-        start = right_of(direction(outline[0], outline[1]))
-        a, b, t = w.front.corner(tip), w.front.finish(), size("joint.cover")
-        w.lay("cover", kind, a, b, t, start=start, step=21, sizes={"leg": v.leg}, on=("cover-bracket",))
+        a, b, sizes = w.front.corner(outline[0]), w.front.finish(), {"leg": v.leg}
+        w.lay("cover", kind, a, b, t, start=square(outline), step=21, sizes=sizes, on=("cover-bracket",))
 
     def _screw(self, x: float, y: float, spacing: float) -> None:
         """Through the bracket into timber or concrete."""

@@ -10,7 +10,7 @@ from detailgen.conditions.assemblies.counterflashing import Counterflashing
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.studwall import StudWall
 from detailgen.conditions.assemblies.upstand import Bar
-from detailgen.conditions.field import Upstand, corner
+from detailgen.conditions.field import Upstand
 from detailgen.conditions.parapet.levels import Levels, has_cant, outer_clear
 from detailgen.conditions.parapet.shown import Shown
 from detailgen.errors import BuildError
@@ -157,13 +157,11 @@ class Build:
     def _waterproofing(self) -> None:
         v, w, size = self.v, self.w, self.size
         v.field.lay_membrane(w, step=7)
-        lap = v.numbers["lap"].value
         cant = size("parapet.cant") if has_cant(v.p, v.buildup) else 0.0
-        foot = w.front.over(corner(w.front).point[0] + cant + lap)
         end = (
             w.front.at("outer", y=v.y_e, last=True) if v.over else w.front.at(self._inner_face(), y=v.sheet, last=True)
         )
-        w.lay("flashing", "flashing", foot, end, v.m, step=8, sizes={"lap": lap})
+        upstand.lay_flashing(w, "flashing", end, v.m, v.numbers["lap"].value, cant)
         if v.p.end == "face-strip":
             self._face_strip()
         elif not v.over:
@@ -267,7 +265,7 @@ class Build:
             tip=held - size("parapet.counterflashing_cover"),
             kick=size("parapet.kick") * math.sqrt(0.5),
             fall=size("parapet.counterflashing_slope"),
-            cover=size("parapet.counterflashing_cover"),
+            sheet=v.sheet,
         )
         if c.tip < v.field.finish_top(c.leg) + 10:
             raise BuildError(
@@ -282,12 +280,14 @@ class Build:
                 "counterflashing-on-cant",
             )
         place = w.front.at(face, y=c.start, last=True) if receiver else w.front.corner((0.0, c.start), last=True)
-        counterflashing.enclose(w, c, place, soft=v.faced)
+        reglet = [] if receiver else self._reglet()
+        most = counterflashing.reglet_room(reglet) if reglet else None
+        shape = counterflashing.enclose(w, size, c, place, soft=v.faced, most=most)
         if receiver:
-            counterflashing.from_receiver(w, size, c, face)
+            counterflashing.from_receiver(w, size, c, face, shape)
             self._inner_cladding(c.start)
         else:
-            counterflashing.from_reglet(w, size, c, self._reglet())
+            counterflashing.from_reglet(w, size, c, reglet, shape)
 
     def _inner_cladding(self, start: float) -> None:
         """Receiver end: barrier over sheet and receiver, insulation, panel on the roof side of the parapet."""
@@ -336,7 +336,7 @@ class Build:
             rise=max(size("parapet.bracket"), w.t(size("parapet.facing"), "facing") * 1.2),
             kick=size("parapet.kick") * math.sqrt(0.5),
         )
-        if c.inner[0][1] < v.field.finish_top(face_in) + 20:
+        if c.inner.tip < v.field.finish_top(face_in) + 20:
             raise BuildError(
                 "height",
                 "the coping's inner leg would reach the finished surface; give the parapet more height or the leg less",

@@ -223,7 +223,8 @@ class Build:
     def _clear_chamber(self) -> None:
         v = self.v
         x0, x1 = v.wall.boards, v.inner + v.chamber
-        high, roof = self._lid[1] + 60.0, v.wall.field.membrane_top
+        hangs = [y for p in self.w.parts if p.kind == "counterflashing" for r in p.rings for _, y in r]
+        high, roof = min([self._lid[1] + 60.0, *hangs]), v.wall.field.membrane_top
 
         def zone(right: float) -> list[Point]:
             return [(x0, roof(x0)), (right, roof(right)), (right, high), (x0, high)]

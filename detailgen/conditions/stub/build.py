@@ -152,8 +152,7 @@ class Build:
         v, w, size = self.v, self.w, self.size
         leg = v.finished + size("parapet.inner_clear")
         kick = size("parapet.kick") * math.sqrt(0.5)
-        cover = v.numbers["collar"].value
-        c = Counterflashing(v.core, v.start, leg, v.tip, kick, size("stub.collar_slope"), cover)
+        c = Counterflashing(v.core, v.start, leg, v.tip, kick, size("stub.collar_slope"), v.sheet)
         if c.tip < v.field.finish_top(leg) + 10:
             raise BuildError(
                 "height",
@@ -162,8 +161,8 @@ class Build:
             )
         face = "core" if v.kind == "pipe" else "inner"
         place, soft = w.front.at(face, y=c.start, last=True), v.faced and not v.hot
-        counterflashing.enclose(w, c, place, soft, "air_under_storm_collar")
-        counterflashing.from_receiver(w, size, c, face, "storm-collar")
+        shape = counterflashing.enclose(w, size, c, place, soft, "storm-collar")
+        counterflashing.from_receiver(w, size, c, face, shape)
         top, bead = c.start + size("parapet.receiver_leg"), size("parapet.sealant_bead")
         t = w.t(size("parapet.counterflashing"), "storm-collar")
         a, b = w.front.corner((v.core + t, top)), w.front.at(face, y=top + bead, last=True)

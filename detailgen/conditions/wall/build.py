@@ -242,8 +242,8 @@ class Build:
         receiver, name = v.p.ends == "receiver", "wall" if v.p.independent else self._face
         wall = v.wall if v.p.independent or not receiver else v.face
         leg = max(v.finished, v.cladding.face if receiver else v.finished) + size("parapet.inner_clear")
-        kick, cover = size("parapet.kick") * math.sqrt(0.5), size("parapet.counterflashing_cover")
-        c = Counterflashing(wall, v.start, leg, v.tip, kick, size("parapet.counterflashing_slope"), cover)
+        kick, fall = size("parapet.kick") * math.sqrt(0.5), size("parapet.counterflashing_slope")
+        c = Counterflashing(wall, v.start, leg, v.tip, kick, fall, v.numbers["flashing_top"].value)
         if c.tip < v.field.finish_top(c.leg) + 10:
             raise BuildError(
                 "height",
@@ -251,10 +251,12 @@ class Build:
                 "counterflashing-in-gravel",
             )
         place = w.front.at(name, y=c.start, last=True) if receiver else w.front.corner((v.wall, c.start), last=True)
-        counterflashing.enclose(w, c, place, soft=v.faced or (v.p.independent and v.upstand > 0))
+        soft, reglet = v.faced or (v.p.independent and v.upstand > 0), [] if receiver else self._reglet()
+        most = counterflashing.reglet_room(reglet) if reglet else None
+        shape = counterflashing.enclose(w, size, c, place, soft, most=most)
         if not receiver:
-            counterflashing.from_reglet(w, size, c, self._reglet())
+            counterflashing.from_reglet(w, size, c, reglet, shape)
             return
-        counterflashing.from_receiver(w, size, c, name)
+        counterflashing.from_receiver(w, size, c, name, shape)
         foot = c.start + size("wall.foot_free")
         cover_wall(w, size, v.cladding, name, c.start, foot, "stud-fill" if v.studs else "wall")
