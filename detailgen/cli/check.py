@@ -81,6 +81,7 @@ def check(
     else:
         parts = [text.findings(d, found.units, every=every) for d in found.details]
         parts += [text.total(found.details)] if len(found.details) > 1 else []
+        parts += [text.met(found.meetings)] if found.meetings else []
         parts += [text.studied(s) for s in found.studies]
         emit("\n".join(parts))
     flawed = any(v.outcome == "fails" for s in found.studies for v in s.verdicts)
@@ -94,7 +95,7 @@ def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack,
     def judged(d: Detail) -> Judged:
         return Judged(d.section(), d.findings(packs))
 
-    used = packs or project.context.packs
+    used, ids = packs or project.context.packs, {d.id for d in details}
     buildups = list(dict.fromkeys(d.params.buildup for d in details))
     kinds = [kind for kind, table in TABLES.items() if getattr(project, table) is not None]
     studies = []
@@ -110,6 +111,7 @@ def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack,
         project.context.units,
         tuple(each(details, judged)),
         tuple(studies),
+        tuple(m for m in project.meetings if ids & {*m.of, m.detail}),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal, Protocol
 
 from pydantic import BeforeValidator, Field, StrictBool, WithJsonSchema
@@ -122,6 +122,7 @@ class Context:
         step: the office's step to which structure is rounded up [mm].
         building_height: eaves height, for the cover of the coping [mm].
         standing: levels of the water on the roof, None where its drainage is not given.
+        details: every ``[[detail]]`` table of the file by its id, for a detail that shows where two of them meet.
     """
 
     units: Units
@@ -133,6 +134,7 @@ class Context:
     building_height: float = 8000.0
     snow: bool = False
     standing: Standing | None = None
+    details: Mapping[str, DetailParams] = field(default_factory=dict)
 
     def say(self, key: str, **values: str) -> str:
         """Words of the sheet by their key in ``catalogue/words.toml``, in the language of the office."""

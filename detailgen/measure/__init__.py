@@ -16,6 +16,7 @@ from detailgen.measure.glazing import glazing
 from detailgen.measure.heights import heights
 from detailgen.measure.joints import joints
 from detailgen.measure.laps import laps
+from detailgen.measure.meetings import meetings
 from detailgen.measure.model import Measure, Measures
 from detailgen.measure.penetration import penetration
 from detailgen.measure.scene import scene
@@ -44,6 +45,7 @@ _READERS = (
     doors,
     drainage,
     scuppers,
+    meetings,
 )
 
 

@@ -15,6 +15,7 @@ from detailgen.catalogue.rulebook import RulePack
 from detailgen.conditions import CONDITIONS
 from detailgen.conditions.base import Condition, Context, DetailParams
 from detailgen.conditions.declared import RoofTable, given
+from detailgen.conditions.meeting import Meeting
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.lines import Keys
@@ -47,6 +48,7 @@ class Project:
         context: units, catalogue, build-ups and rule packs.
         params: one checked ``[[detail]]`` table each, in the order of the file.
         climate, water, loads, roof: its tables of these names, None where the file has none.
+        meetings: where two edges meet, and the detail that shows it.
         marks: which findings are marked on its sheets.
         digest: SHA-256 of all files read and of this version, hexadecimal.
     """
@@ -63,6 +65,7 @@ class Project:
     loads: LoadsTable | None = None
     roof: RoofTable | None = None
     marks: Marks = "none"
+    meetings: tuple[Meeting, ...] = ()
 
     def __repr__(self) -> str:
         return f"Project({self.source.name!r}, details={list(self.details)})"

@@ -21,13 +21,14 @@ from detailgen.project.details import read_buildups, read_details
 from detailgen.project.drainage import standing_water
 from detailgen.project.ledger import Ledger
 from detailgen.project.lines import Keys
+from detailgen.project.meetings import read_meetings
 from detailgen.project.model import Project
 from detailgen.project.plain import allowed
 from detailgen.project.source import Source, read_source, shown
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.units import INCH, METRIC
 
-TABLES = ("project", "office", "sheet", "climate", "water", "loads", "roof", "buildup", "detail")
+TABLES = ("project", "office", "sheet", "climate", "water", "loads", "roof", "buildup", "detail", "meeting")
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -56,6 +57,7 @@ def load(path: str | Path) -> Project:
     ledger.layers(("office", "layers"), rows)
     buildups = read_buildups(ledger, rows, packs)
     params = read_details(ledger, rows)
+    meets = read_meetings(ledger, params)
     if ledger.problems or info is None or office is None or paper is None:
         raise InputError(sorted(ledger.problems, key=lambda p: (p.file != source.name, p.line)))
     context = Context(
@@ -67,9 +69,10 @@ def load(path: str | Path) -> Project:
         step=office.step or practice(ledger.units).size("field.step"),
         snow=info.snow,
         standing=standing,
+        details={p.id: p for p in params},
         **({"building_height": info.building_height} if info.building_height else {}),
     )
-    return Project(source, info, office, paper, context, tuple(params), _digest(ledger), *given)
+    return Project(source, info, office, paper, context, tuple(params), _digest(ledger), *given, meetings=meets)
 
 
 def _digest(ledger: Ledger) -> str:

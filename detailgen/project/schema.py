@@ -10,6 +10,7 @@ from pydantic.json_schema import models_json_schema
 from detailgen.conditions import CONDITIONS
 from detailgen.conditions.declared import RoofTable
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
+from detailgen.project.meetings import MeetingTable
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.section.buildup import BuildUpSpec
 
@@ -21,7 +22,7 @@ def schema() -> dict[str, Any]:
     details = {kind: condition.params for kind, condition in CONDITIONS.items()}
     given: dict[str, type[BaseModel]] = {"climate": ClimateTable, "water": WaterTable, "loads": LoadsTable}
     given["roof"] = RoofTable
-    shared: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec]
+    shared: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, MeetingTable]
     models = [*shared, *given.values(), *details.values()]
     names, found = models_json_schema([(m, "validation") for m in models], by_alias=True)
     ref = {model: names[model, "validation"] for model in models}
@@ -39,6 +40,7 @@ def schema() -> dict[str, Any]:
             **{name: ref[model] for name, model in given.items()},
             "buildup": {"type": "object", "additionalProperties": ref[BuildUpSpec]},
             "detail": {"type": "array", "minItems": 1, "items": {"oneOf": branches}},
+            "meeting": {"type": "array", "items": ref[MeetingTable]},
         },
         "$defs": found["$defs"],
     }

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from detailgen.units import Units
 
 if TYPE_CHECKING:
+    from detailgen.conditions.meeting import Meeting
     from detailgen.physics.model import Study
     from detailgen.rules import Finding
     from detailgen.section.model import Section
@@ -70,6 +71,7 @@ class Check:
         packs: titles of the rule packs in force.
         units: how lengths are written.
         details: in the order of the file.
+        meetings: edges that meet, each with the detail that shows it or none; none decides the exit code.
         studies: of water, weight and warmth, of every build-up, where the file has their tables.
     """
 
@@ -80,6 +82,7 @@ class Check:
     units: Units
     details: tuple[Judged, ...]
     studies: tuple[Study, ...] = ()
+    meetings: tuple[Meeting, ...] = ()
 
     @property
     def failed(self) -> int:

@@ -123,6 +123,7 @@ def check_document(check: Check) -> Json:
         "details": details,
         "failed": check.failed,
         "studies": plain(check.studies),
+        "meetings": [{"of": m.of, "detail": m.detail or None, "sentence": m.sentence} for m in check.meetings],
     }
 
 

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
+from detailgen.conditions.meeting import Meeting
 from detailgen.physics.model import Study, Verdict
 from detailgen.report.checked import Check, Judged
 from detailgen.rules import Finding
@@ -18,6 +19,7 @@ from detailgen.rules import Finding
 def junit(check: Check) -> bytes:
     """The document."""
     suites = [*(_detail(d) for d in check.details), *(_study(s) for s in check.studies)]
+    suites += [_suite("meetings of edges", [_met(m) for m in check.meetings])] if check.meetings else []
     failures = sum(s.count("<failure ") for s in suites)
     tests = sum(s.count("<testcase ") for s in suites)
     head = f'<testsuites name={_value(check.file)} tests="{tests}" failures="{failures}" errors="0">'
@@ -52,6 +54,11 @@ def _inside(f: Finding) -> Iterator[str]:
         yield f"<skipped message={_value(f'{f.rule.severity}, fails: {f.sentence}')} />"
     elif f.verdict != "holds":
         yield f"<skipped message={_value(f'{f.verdict}: {f.sentence}')} />"
+
+
+def _met(m: Meeting) -> str:
+    inside = [] if m.detail else [f"<skipped message={_value(f'advised, fails: {m.sentence}')} />"]
+    return _written("meetings", "-".join(m.of), inside, m.sentence)
 
 
 def _checked(name: str, v: Verdict) -> str:

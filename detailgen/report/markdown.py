@@ -25,6 +25,8 @@ def markdown(check: Check) -> bytes:
     out += ["", *grid(OVER, [_over(d) for d in check.details]), ""] if len(check.details) > 1 else []
     for d in check.details:
         out += detail(d, check.units)
+    if check.meetings:
+        out += ["## Meetings of edges", "", *(f"- {words(m.sentence)}" for m in check.meetings), ""]
     for s in check.studies:
         out += study(s, check.units)
     return "\n".join([*out, f"*{CAUTION}*", ""]).encode()

@@ -11,6 +11,7 @@ from detailgen.section.model import Derivation
 from detailgen.units import Units, format_length, format_slope
 
 if TYPE_CHECKING:
+    from detailgen.conditions.meeting import Meeting
     from detailgen.measure import Measure
     from detailgen.physics.model import Study
     from detailgen.rules import Finding
@@ -90,6 +91,13 @@ def total(details: Sequence[Judged]) -> str:
     """The sum over several details."""
     every = [f for d in details for f in d.findings]
     return f"{len(details)} details: {summary(every)}\n"
+
+
+def met(meetings: Sequence[Meeting]) -> str:
+    """Where edges meet: what no detail shows first, then a count of the rest."""
+    bare = [m for m in meetings if not m.detail]
+    lines = [f"meetings of edges: {len(meetings) - len(bare)} shown, {len(bare)} not shown (advised)"]
+    return "".join(f"{line}\n" for line in [*lines, *(m.sentence for m in bare)])
 
 
 def answer(a: Answer) -> tuple[str, str, str, str]:

@@ -69,6 +69,7 @@ def page(
         tag("nav", _overview(check), aria_label="Details") if len(leaves) > 1 else "",
         _filter(check),
         tag("main", *(_leaf(leaf, check, catalogue, style) for leaf in leaves),
+            _meetings(check),
             *(study(s, sheet, check.units, catalogue, style) for s, sheet in figures), id="findings", tabindex="-1"),
         tag("footer", tag("h2", "Cautions"), tag("ul", *(tag("li", c) for c in cautions)), id="cautions"),
     ]  # fmt: skip
@@ -88,6 +89,14 @@ def page(
     script = tag("script", Html(js))
     whole = tag("html", tag("head", *head), "\n", tag("body", joined(body, "\n"), script), lang="en")
     return f"<!doctype html>\n{whole}\n".encode()
+
+
+def _meetings(check: Check) -> Html | str:
+    """Where edges meet, and what shows it."""
+    if not check.meetings:
+        return ""
+    rows = (tag("li", m.sentence) for m in check.meetings)
+    return tag("section", tag("h2", "Meetings of edges"), tag("ul", *rows), id="meetings")
 
 
 def _file(name: str) -> str:
