@@ -147,14 +147,15 @@ class Build(WallBuild):
     def _cover(self) -> None:
         at, v, w, size = self.at, self.v, self.w, self.size
         receiver = v.p.ends == "receiver"
-        held = v.bar + size("parapet.bar_below_top") if receiver else v.sheet
         kick, slope = size("parapet.kick") * math.sqrt(0.5), size("parapet.counterflashing_slope")
-        c = Counterflashing(v.wall, v.start, at.leg, at.tip, kick, slope, held - at.tip)
+        c = Counterflashing(v.wall, v.start, at.leg, at.tip, kick, slope, v.sheet)
         place = w.front.at("wall", y=v.start, last=True) if receiver else w.front.corner((v.wall, v.start), last=True)
-        counterflashing.enclose(w, c, place, soft=False)
+        reglet = [] if receiver else self._reglet()
+        most = counterflashing.reglet_room(reglet) if reglet else None
+        shape = counterflashing.enclose(w, size, c, place, soft=False, most=most)
         if not receiver:
-            counterflashing.from_reglet(w, size, c, self._reglet())
+            counterflashing.from_reglet(w, size, c, reglet, shape)
             return
-        counterflashing.from_receiver(w, size, c, "wall")
+        counterflashing.from_receiver(w, size, c, "wall", shape)
         foot = c.start + size("wall.foot_free")
         cover_wall(w, size, v.cladding, "wall", c.start, foot, "stud-fill" if v.studs else "wall")
