@@ -137,7 +137,7 @@ def test_a_required_rule_that_fails_leaves_with_1(roof: Path) -> None:
 def test_check_prints_one_json_document(roof: Path) -> None:
     done = detailgen(roof, "check", "roof.toml", "--json", "--rules", "european,north-american")
     document = json.loads(done.stdout)
-    assert list(document) == ["details", "digest", "failed", "file", "rules", "studies", "version"]
+    assert list(document) == ["changes", "details", "digest", "failed", "file", "meetings", "roof", "rules", "version"]
     first = document["details"][0]
     assert list(first) == ["facts", "findings", "id", "kind", "summary", "title", "warnings"]
     assert {f["pack"] for f in first["findings"]} == {"european", "north-american"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,10 +30,11 @@ if TYPE_CHECKING:
     from detailgen.catalogue.rulebook import RulePack
     from detailgen.physics.model import Study
     from detailgen.project import Detail, Project
+    from detailgen.project.given import Kind
     from detailgen.report.checked import Check, Judged
     from detailgen.sheet import Sheet
 
-TABLES = {"water": "water", "weight": "loads", "warmth": "climate"}  # study → the table that leads to it
+TABLES: dict[Kind, str] = {"water": "water", "weight": "loads", "warmth": "climate"}  # study → its table
 
 
 def _path(name: str, what: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
@@ -45,6 +47,7 @@ def _path(name: str, what: str) -> Callable[[Callable[..., int]], Callable[..., 
 @click.option(
     "--rules", metavar="PACK", multiple=True, callback=listed, help="Rule pack by name or TOML file; else the file's."
 )
+@click.option("--list", "asked", is_flag=True, help="List every question of the reviewer's list, too.")
 @click.option("--all", "every", is_flag=True, help="List rules that do not apply, too.")
 @_path("html", "Also write one page with drawings, findings and studies.")
 @_path("markdown", "Also write the tables as Markdown.")
@@ -55,6 +58,7 @@ def check(
     file: Path,
     ids: tuple[str, ...],
     rules: tuple[str, ...],
+    asked: bool,
     every: bool,
     html: Path | None,
     markdown: Path | None,
@@ -63,11 +67,13 @@ def check(
     as_json: bool,
 ) -> int:
     """Measure details of FILE and judge them: one table each."""
-    from detailgen.report import jsonout, text
+    from detailgen.report import jsonout
 
     project, packs = load(file), packs_named(rules)
     details = chosen(project, ids)
     found = _checked(project, details, packs)
+    if html is not None or markdown is not None:
+        found = replace(found, studies=_studies(project, details))
     files: list[tuple[Path, Callable[[], bytes]]] = []
     if html is not None:
         files.append((html, lambda: _page(project, details, found)))
@@ -79,30 +85,19 @@ def check(
     if as_json:
         emit(jsonout.encode(jsonout.check_document(found)))
     else:
-        parts = [text.findings(d, found.units, every=every) for d in found.details]
-        parts += [text.total(found.details)] if len(found.details) > 1 else []
-        parts += [text.met(found.meetings)] if found.meetings else []
-        parts += [text.studied(s) for s in found.studies]
-        emit("\n".join(parts))
-    flawed = any(v.outcome == "fails" for s in found.studies for v in s.verdicts)
-    return FAILS if found.failed or flawed else HOLDS
+        emit(_text(found, every=every, asked=asked))
+    return FAILS if found.failed else HOLDS
 
 
 def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack, ...] | None) -> Check:
-    """Everything that a check finds, studies of the build-ups of these details included."""
+    """Everything that a check finds."""
     from detailgen.report.checked import Check, Judged
+    from detailgen.rules import reviewer_list
 
     def judged(d: Detail) -> Judged:
-        return Judged(d.section(), d.findings(packs))
+        return Judged(d.section(), d.findings(packs), reviewer_list(d.section(), d.measures()))
 
     used, ids = packs or project.context.packs, {d.id for d in details}
-    buildups = list(dict.fromkeys(d.params.buildup for d in details))
-    kinds = [kind for kind, table in TABLES.items() if getattr(project, table) is not None]
-    studies = []
-    if kinds:
-        from detailgen.project.given import studies as studied
-
-        studies = [s for kind in kinds for s in studied(project, kind, buildups)]  # type: ignore[arg-type]
     return Check(
         project.source.name,
         project.digest,
@@ -110,9 +105,30 @@ def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack,
         tuple(p.title for p in used),
         project.context.units,
         tuple(each(details, judged)),
-        tuple(studies),
+        project.findings(packs) if project.roof is not None else (),
+        tuple(c for p in used for c in p.changes()),
         tuple(m for m in project.meetings if ids & {*m.of, m.detail}),
     )
+
+
+def _studies(project: Project, details: Sequence[Detail]) -> tuple[Study, ...]:
+    """The studies of the build-ups of these details that the tables of the file lead to."""
+    from detailgen.project.given import studies
+
+    buildups = list(dict.fromkeys(d.params.buildup for d in details))
+    kinds = [kind for kind, table in TABLES.items() if getattr(project, table) is not None]
+    return tuple(s for kind in kinds for s in studies(project, kind, buildups))
+
+
+def _text(found: Check, *, every: bool, asked: bool) -> str:
+    from detailgen.report import text
+
+    parts = [text.findings(d, found.units, every=every, asked=asked) for d in found.details]
+    parts += [text.roof(found.roof, found.units, every=every)] if found.roof else []
+    parts += [text.met(found.meetings)] if found.meetings else []
+    parts += [text.total(found)] if len(found.details) > 1 else []
+    parts += ["".join(f"rule changed: {c}\n" for c in found.changes)] if found.changes else []
+    return "\n".join(parts)
 
 
 def _markdown(found: Check) -> bytes:

@@ -11,29 +11,10 @@ from detailgen.units import Units
 if TYPE_CHECKING:
     from detailgen.conditions.meeting import Meeting
     from detailgen.physics.model import Study
-    from detailgen.rules import Finding
+    from detailgen.rules import Answer, Finding
     from detailgen.section.model import Section
 
 VERDICTS = ("fails", "cannot tell", "holds", "not applicable")  # the worst first
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """One line of the list of what a reviewer looks for on a roof section.
-
-    Attributes:
-        number: of the line.
-        group: heading that it stands under.
-        asked: what is looked for.
-        state: ``"measured"``, ``"declared"``, ``"not shown"`` or ``"cannot tell"``.
-        said: what was found, or what would be needed.
-    """
-
-    number: int
-    group: str
-    asked: str
-    state: str
-    said: str = ""
 
 
 @dataclass(frozen=True)
@@ -43,7 +24,7 @@ class Judged:
     Attributes:
         section: its true section.
         findings: in the order of the packs.
-        answers: the reviewer's list; empty if it was not asked for.
+        answers: the reviewer's list, question by question.
     """
 
     section: Section
@@ -54,11 +35,6 @@ class Judged:
     def failed(self) -> int:
         """How many required rules fail."""
         return sum(f.decides for f in self.findings)
-
-    def sorted(self, *, every: bool = False) -> list[tuple[int, Finding]]:
-        """Findings with their index, the worst first; without those that do not apply unless `every`."""
-        some = [(i, f) for i, f in enumerate(self.findings) if every or f.verdict != "not applicable"]
-        return sorted(some, key=lambda s: (VERDICTS.index(s[1].verdict), not s[1].decides))
 
 
 @dataclass(frozen=True)
@@ -71,8 +47,10 @@ class Check:
         packs: titles of the rule packs in force.
         units: how lengths are written.
         details: in the order of the file.
+        roof: rules of the roof as a whole, where the file says something of it.
+        changes: what overlays loosened or silenced, and why.
         meetings: edges that meet, each with the detail that shows it or none; none decides the exit code.
-        studies: of water, weight and warmth, of every build-up, where the file has their tables.
+        studies: of water, weight and warmth, for reports that show them; they decide no exit code.
     """
 
     file: str
@@ -81,13 +59,26 @@ class Check:
     packs: tuple[str, ...]
     units: Units
     details: tuple[Judged, ...]
-    studies: tuple[Study, ...] = ()
+    roof: tuple[Finding, ...] = ()
+    changes: tuple[str, ...] = ()
     meetings: tuple[Meeting, ...] = ()
+    studies: tuple[Study, ...] = ()
 
     @property
     def failed(self) -> int:
         """How many required rules fail, studies left aside."""
-        return sum(d.failed for d in self.details)
+        return sum(f.decides for f in self.findings)
+
+    @property
+    def findings(self) -> list[Finding]:
+        """Those of the roof and of every detail."""
+        return [*self.roof, *(f for d in self.details for f in d.findings)]
+
+
+def ordered(findings: Iterable[Finding], *, every: bool = False) -> list[tuple[int, Finding]]:
+    """Findings with their index, the worst first; without those that do not apply unless `every`."""
+    some = [(i, f) for i, f in enumerate(findings) if every or f.verdict != "not applicable"]
+    return sorted(some, key=lambda s: (VERDICTS.index(s[1].verdict), not s[1].decides))
 
 
 def counts(findings: Iterable[Finding]) -> Mapping[str, int]:
@@ -104,3 +95,9 @@ def summary(findings: Sequence[Finding]) -> str:
     if n["cannot tell"]:
         words.append(f"{n['cannot tell']} cannot be told")
     return ", ".join([*words, f"{n['not applicable']} do not apply"])
+
+
+def states(answers: Iterable[Answer]) -> str:
+    """How many questions of the reviewer's list have which answer, in one sentence without its stop."""
+    some = [a.status for a in answers]
+    return ", ".join(f"{some.count(s)} {s}" for s in ("measured", "declared", "not shown", "cannot tell"))

@@ -17,7 +17,7 @@ from detailgen.section.model import Derivation, Section
 if TYPE_CHECKING:
     from detailgen.measure import Measures
     from detailgen.report.checked import Check
-    from detailgen.rules import Finding
+    from detailgen.rules import Answer, Finding
 
 Json = dict[str, Any]
 
@@ -114,17 +114,25 @@ def summary(rows: Iterable[Json]) -> Json:
 
 def check_document(check: Check) -> Json:
     """What ``check --json`` prints."""
-    details = [{**checked(d.section, d.findings), "looked_for": plain(d.answers)} for d in check.details]
+    details = [{**checked(d.section, d.findings), "reviewer": [_answer(a) for a in d.answers]} for d in check.details]
     return {
         "file": check.file,
         "digest": check.digest,
         "version": __version__,
         "rules": list(check.packs),
+        "changes": list(check.changes),
         "details": details,
+        "roof": [finding(f) for f in check.roof],
         "failed": check.failed,
-        "studies": plain(check.studies),
         "meetings": [{"of": m.of, "detail": m.detail or None, "sentence": m.sentence} for m in check.meetings],
     }
+
+
+def _answer(a: Answer) -> Json:
+    """A question of the reviewer's list and its answer."""
+    q = a.question
+    asked = {"group": q.group, "number": q.number, "question": q.text}
+    return {**asked, "status": a.status, "readings": [m.id for m in a.readings], "text": a.text}
 
 
 def sidecar(

@@ -11,14 +11,14 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from detailgen.conditions.meeting import Meeting
-from detailgen.physics.model import Study, Verdict
 from detailgen.report.checked import Check, Judged
 from detailgen.rules import Finding
 
 
 def junit(check: Check) -> bytes:
     """The document."""
-    suites = [*(_detail(d) for d in check.details), *(_study(s) for s in check.studies)]
+    roof = [_suite("the roof as a whole", [_case("roof", f) for f in check.roof])] if check.roof else []
+    suites = [*roof, *(_detail(d) for d in check.details)]
     suites += [_suite("meetings of edges", [_met(m) for m in check.meetings])] if check.meetings else []
     failures = sum(s.count("<failure ") for s in suites)
     tests = sum(s.count("<testcase ") for s in suites)
@@ -28,11 +28,6 @@ def junit(check: Check) -> bytes:
 
 def _detail(d: Judged) -> str:
     return _suite(f"{d.section.id} {d.section.title}", [_case(d.section.id, f) for f in d.findings])
-
-
-def _study(s: Study) -> str:
-    name = f"{s.kind} of {s.name}"
-    return _suite(name, [_checked(name, v) for v in s.verdicts])
 
 
 def _suite(name: str, cases: list[str]) -> str:
@@ -59,15 +54,6 @@ def _inside(f: Finding) -> Iterator[str]:
 def _met(m: Meeting) -> str:
     inside = [] if m.detail else [f"<skipped message={_value(f'advised, fails: {m.sentence}')} />"]
     return _written("meetings", "-".join(m.of), inside, m.sentence)
-
-
-def _checked(name: str, v: Verdict) -> str:
-    inside = []
-    if v.outcome == "fails":
-        inside = [f'<failure message={_value(v.sentence)} type="required">{escape(_plain(v.source))}</failure>']
-    elif v.outcome == "cannot tell":
-        inside = [f"<skipped message={_value(v.sentence)} />"]
-    return _written(name, v.id, inside, v.sentence)
 
 
 def _written(group: str, name: str, inside: list[str], said: str) -> str:

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from detailgen._version import __version__
 from detailgen.physics.model import Study
 from detailgen.report import physics, text
-from detailgen.report.checked import Check, Judged, counts, summary
+from detailgen.report.checked import Check, Judged, counts, ordered, states, summary
+from detailgen.rules import Finding
 from detailgen.units import Units
 
 CAUTION = (
@@ -22,7 +23,9 @@ def markdown(check: Check) -> bytes:
     out = [f"# Check of {words(check.project or check.file)}", ""]
     packs = ", ".join(words(p) for p in check.packs)
     out += [f"File {words(check.file)}, rules: {packs}, detailgen {__version__}, {check.digest[:10]}.", ""]
-    out += ["", *grid(OVER, [_over(d) for d in check.details]), ""] if len(check.details) > 1 else []
+    out += [*(f"- {words(c)}" for c in check.changes), ""] if check.changes else []
+    out += [*grid(OVER, [_over(d) for d in check.details]), ""] if len(check.details) > 1 else []
+    out += ["## The roof as a whole", "", *_found(check.roof, check.units)] if check.roof else []
     for d in check.details:
         out += detail(d, check.units)
     if check.meetings:
@@ -40,15 +43,20 @@ def _over(d: Judged) -> tuple[str, ...]:
 
 def detail(d: Judged, units: Units) -> list[str]:
     """One detail: its table, what is to be said about rows, the reviewer's list."""
-    found = [f for _, f in d.sorted()]
-    out = [f"## {words(d.section.id)}  {words(d.section.title)}", ""]
-    out += [*grid(text.HEADINGS, [text.row(f, units) for f in found]), ""] if found else ["No rule applies.", ""]
-    said = [*(text.why(f) for f in found), *(f"Warning: {s}" for _, s in d.section.warnings)]
-    out += [f"- {words(s)}" for s in said if s]
-    out += ["", f"{summary(d.findings)}.", ""]
+    out = [f"## {words(d.section.id)}  {words(d.section.title)}", "", *_found(d.findings, units)]
+    out += [*(f"- Warning: {words(s)}" for _, s in d.section.warnings), ""] if d.section.warnings else []
     if d.answers:
-        out += ["### Looked for on a roof section", "", *grid(text.LOOKED, [text.answer(a) for a in d.answers]), ""]
+        heads, rows = text.LOOKED, [text.answer(a, units) for a in d.answers]
+        out += ["### The reviewer's list", "", f"{states(d.answers)}.", "", *grid(heads, rows), ""]
     return out
+
+
+def _found(findings: Sequence[Finding], units: Units) -> list[str]:
+    found = [f for _, f in ordered(findings)]
+    out = [*grid(text.HEADINGS, [text.row(f, units) for f in found]), ""] if found else ["No rule applies.", ""]
+    said = [s for f in found if (s := text.why(f))]
+    out += [*(f"- {words(s)}" for s in said), ""] if said else []
+    return [*out, f"{summary(findings)}.", ""]
 
 
 def study(s: Study, units: Units) -> list[str]:

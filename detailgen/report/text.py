@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from detailgen.catalogue.amounts import amount_text
 from detailgen.catalogue.rulebook import measure_words
-from detailgen.report.checked import Answer, Judged, summary
+from detailgen.report.checked import Check, Judged, ordered, states, summary
 from detailgen.section.model import Derivation
 from detailgen.units import Units, format_length, format_slope
 
 if TYPE_CHECKING:
     from detailgen.conditions.meeting import Meeting
     from detailgen.measure import Measure
-    from detailgen.physics.model import Study
-    from detailgen.rules import Finding
+    from detailgen.rules import Answer, Finding
 
 HEADINGS = ("rule", "measured", "limit", "margin", "verdict", "source")
-LOOKED = ("no.", "looked for", "answer", "what was found, or what would be needed")
+LOOKED = ("list", "no.", "question", "answer", "what was found, or what would be needed")
 
 
 def table(rows: Sequence[Sequence[str]], headings: Sequence[str] = ()) -> str:
@@ -44,6 +44,8 @@ def quantity(value: float | None, unit: str, units: Units) -> str:
         return f"{value:.0%}"
     if unit == "deg":
         return f"{value:.1f} deg"
+    if unit in ("m2", "kg/m2"):
+        return amount_text(value, unit, units)
     return f"{value:g}" if unit in ("", "count") else f"{value:.5g} {unit}"
 
 
@@ -57,40 +59,35 @@ def _kind(measure: str, unit: str) -> str:
     return "share" if unit == "ratio" and "slope" not in measure else unit
 
 
-def findings(judged: Judged, units: Units, *, every: bool = False) -> str:
+def findings(judged: Judged, units: Units, *, every: bool = False, asked: bool = False) -> str:
     """The table of one detail: what failed first, then what cannot be told, then what holds.
 
     Args:
         judged: the detail.
         units: how lengths are written.
         every: rules that do not apply are listed too.
+        asked: every question of the reviewer's list is listed, and not only how many have which answer.
     """
     section = judged.section
-    shown = [f for _, f in judged.sorted(every=every)]
-    lines = [f"{section.id}  {section.title}\n"]
-    lines.append(table([row(f, units) for f in shown], HEADINGS) if shown else "no rule applies\n")
-    lines += [f"{said}\n" for f in shown if (said := why(f))]
+    lines = [f"{section.id}  {section.title}\n", _found(judged.findings, units, every)]
     lines += [f"warning: {sentence}\n" for _, sentence in section.warnings]
     lines.append(f"{summary(judged.findings)}\n")
     if judged.answers:
-        lines += ["\nlooked for on a roof section:\n", table([answer(a) for a in judged.answers], LOOKED)]
+        lines.append(f"reviewer's list: {states(judged.answers)}\n")
+    if judged.answers and asked:
+        lines += ["\n", table([answer(a, units) for a in judged.answers], LOOKED)]
     return "".join(lines)
 
 
-def studied(s: Study) -> str:
-    """What a study finds, in a line, and each of its checks that does not hold; its command says the rest."""
-    found = {o: [v for v in s.verdicts if v.outcome == o] for o in ("holds", "fails", "cannot tell")}
-    numbers = ", ".join(f"{len(some)} {o}" for o, some in found.items() if some)
-    lines = [f"{s.kind} of {s.name}: {numbers or 'no check'}"]
-    for outcome in ("fails", "cannot tell"):
-        lines += [f"{v.id.replace('_', ' ')}: {outcome}; {v.sentence}" for v in found[outcome]]
-    return "".join(f"{line}\n" for line in lines)
+def roof(found: Sequence[Finding], units: Units, *, every: bool = False) -> str:
+    """The same of the rules of the roof as a whole."""
+    return f"The roof as a whole\n{_found(found, units, every)}{summary(found)}\n"
 
 
-def total(details: Sequence[Judged]) -> str:
-    """The sum over several details."""
-    every = [f for d in details for f in d.findings]
-    return f"{len(details)} details: {summary(every)}\n"
+def _found(found: Sequence[Finding], units: Units, every: bool) -> str:
+    shown = [f for _, f in ordered(found, every=every)]
+    lines = [table([row(f, units) for f in shown], HEADINGS) if shown else "no rule applies\n"]
+    return "".join([*lines, *(f"{said}\n" for f in shown if (said := why(f)))])
 
 
 def met(meetings: Sequence[Meeting]) -> str:
@@ -100,9 +97,17 @@ def met(meetings: Sequence[Meeting]) -> str:
     return "".join(f"{line}\n" for line in [*lines, *(m.sentence for m in bare)])
 
 
-def answer(a: Answer) -> tuple[str, str, str, str]:
-    """A line of the reviewer's list as cells."""
-    return str(a.number), a.asked, a.state, a.said
+def answer(a: Answer, units: Units) -> tuple[str, str, str, str, str]:
+    """A question of the reviewer's list with its answer as cells, in the order of `LOOKED`."""
+    names = measure_words()
+    said = [f"{names[m.id].name} {reading(m, units)}{' (declared)' if m.declared else ''}" for m in a.readings]
+    said += [a.text] if a.text else []
+    return a.question.group, str(a.question.number), a.question.text, a.status, "; ".join(said)
+
+
+def total(check: Check) -> str:
+    """The sum over several details."""
+    return f"{len(check.details)} details: {summary(check.findings)}\n"
 
 
 def why(f: Finding) -> str:
@@ -121,7 +126,8 @@ def row(f: Finding, units: Units) -> tuple[str, ...]:
     source = f.rule.source if f.rule.how in ("published", f.rule.source) else f"{f.rule.source} ({f.rule.how})"
     sign = "min. " if f.rule.minimum is not None and f.limit == f.rule.minimum else "max. "
     limit = sign + quantity(f.limit, unit, units) if f.limit is not None else "-"
-    return f.rule.id, quantity(f.measured, unit, units), limit, quantity(f.margin, unit, units), verdict, source
+    measured = quantity(f.measured, unit, units) + (" (declared)" if f.declared and f.measured is not None else "")
+    return f.rule.id, measured, limit, quantity(f.margin, unit, units), verdict, source
 
 
 def derivation(d: Derivation, units: Units) -> str:

@@ -13,12 +13,13 @@ from detailgen.catalogue import Catalogue
 from detailgen.catalogue.rulebook import measure_words
 from detailgen.physics.model import Study
 from detailgen.report import text
-from detailgen.report.checked import VERDICTS, Check, Judged, counts, summary
+from detailgen.report.checked import VERDICTS, Check, Judged, counts, ordered, states, summary
 from detailgen.report.page.drawing import drawing, link
 from detailgen.report.page.html import Html, cell, framed, joined, table, tag, tr
 from detailgen.report.page.studies import study
 from detailgen.rules import Finding
 from detailgen.sheet.model import Note, Sheet
+from detailgen.units import Units
 
 HEADINGS = ("mark", "rule", "measured", "limit", "margin", "verdict", "source")
 SIGNS = {"fails": "✕", "cannot tell": "?", "holds": "✓", "not applicable": "–"}
@@ -68,7 +69,8 @@ def page(
         tag("header", tag("h1", name), *_head(check)),
         tag("nav", _overview(check), aria_label="Details") if len(leaves) > 1 else "",
         _filter(check),
-        tag("main", *(_leaf(leaf, check, catalogue, style) for leaf in leaves),
+        tag("main", _roof(check) if check.roof else "",
+*(_leaf(leaf, check, catalogue, style) for leaf in leaves),
             _meetings(check),
             *(study(s, sheet, check.units, catalogue, style) for s, sheet in figures), id="findings", tabindex="-1"),
         tag("footer", tag("h2", "Cautions"), tag("ul", *(tag("li", c) for c in cautions)), id="cautions"),
@@ -96,7 +98,8 @@ def _meetings(check: Check) -> Html | str:
     if not check.meetings:
         return ""
     rows = (tag("li", m.sentence) for m in check.meetings)
-    return tag("section", tag("h2", "Meetings of edges"), tag("ul", *rows), id="meetings")
+    head = tag("h2", "Meetings of edges", id="h-meetings")
+    return tag("section", head, tag("ul", *rows), id="meetings", aria_labelledby="h-meetings")
 
 
 def _file(name: str) -> str:
@@ -110,13 +113,13 @@ def _hash(text: str) -> str:
 # ------------------------------------------------------------------------------------------ above the details
 def _head(check: Check) -> list[Html]:
     rules = ", ".join(check.packs)
-    every = [f for d in check.details for f in d.findings]
     said = "Every required rule holds." if not check.failed else f"{check.failed} required rules fail."
     if check.failed == 1:
         said = "One required rule fails."
     return [
-        tag("p", f"{said} {len(check.details)} details: {summary(every)}.", class_="said"),
+        tag("p", f"{said} {len(check.details)} details: {summary(check.findings)}.", class_="said"),
         tag("p", f"File {check.file}; rules: {rules}; detailgen {__version__}, {check.digest[:10]}.", class_="small"),
+        *(tag("p", f"Rule changed: {c}", class_="small") for c in check.changes),
     ]
 
 
@@ -133,7 +136,7 @@ def _overview(check: Check) -> Html:
 
 def _filter(check: Check) -> Html:
     """Check boxes that a style sheet reads: no script is needed."""
-    n = counts(f for d in check.details for f in d.findings)
+    n = counts(check.findings)
     boxes = [
         tag("label",
             tag("input", type="checkbox", id=f"show-{CLASSES[v]}", checked=v != "not applicable", autocomplete="off"),
@@ -156,7 +159,7 @@ def _leaf(leaf: Leaf, check: Check, catalogue: Catalogue, style: str) -> Html:
     d = leaf.judged
     id, title = d.section.id, d.section.title
     marks = {i: m.number for m in leaf.sheet.marks for i in m.findings}
-    rows = [_row(id, i, f, marks, check) for i, f in d.sorted(every=True)]
+    rows = [_row(id, i, f, marks, check) for i, f in ordered(d.findings, every=True)]
     warnings = [tag("p", f"Warning: {s}", class_="small") for _, s in d.section.warnings]
     svg = drawing(leaf.sheet, catalogue, style, f"Drawing of {id}, {title}", _links(leaf, check))
     held = tag("div", svg, class_="sheet", tabindex="0", role="region", aria_label=f"Drawing of {id}, can be scrolled")
@@ -164,7 +167,7 @@ def _leaf(leaf: Leaf, check: Check, catalogue: Catalogue, style: str) -> Html:
     head = tag("h2", f"{id} ", tag("span", title), id=f"h-{id}")
     said = tag("p", f"{summary(d.findings)}.", class_="said")
     found = framed(f"Findings of {id}", HEADINGS, rows, class_="findings")
-    asked = _asked(d) if d.answers else Html("")
+    asked = _asked(d, check.units) if d.answers else Html("")
     return tag("section", head, said, tag("figure", held), words, found, *warnings, asked,
                id=f"d-{id}", aria_labelledby=f"h-{id}")  # fmt: skip
 
@@ -211,7 +214,15 @@ def _row(id: str, i: int, f: Finding, marks: dict[int, int], check: Check) -> Ht
     return tr(cells, id=f"f-{id}-{i}", class_=CLASSES[f.verdict], **tied)
 
 
-def _asked(d: Judged) -> Html:
+def _asked(d: Judged, units: Units) -> Html:
     """The reviewer's list."""
-    rows = [text.answer(a) for a in d.answers]
-    return table(f"Looked for on a roof section, {d.section.id}", text.LOOKED, rows, class_="asked")
+    rows = [text.answer(a, units) for a in d.answers]
+    caption = f"The reviewer's list, {d.section.id}: {states(d.answers)}"
+    return table(caption, text.LOOKED, rows, class_="asked")
+
+
+def _roof(check: Check) -> Html:
+    """The rules of the roof as a whole, which have no place on a drawing."""
+    rows = [_row("roof", i, f, {}, check) for i, f in ordered(check.roof, every=True)]
+    found = framed("Findings of the roof", HEADINGS, rows, class_="findings")
+    return tag("section", tag("h2", "The roof as a whole", id="h-roof"), found, aria_labelledby="h-roof")
