@@ -139,7 +139,7 @@ def test_check_prints_one_json_document(roof: Path) -> None:
     document = json.loads(done.stdout)
     assert list(document) == ["changes", "details", "digest", "failed", "file", "meetings", "roof", "rules", "version"]
     first = document["details"][0]
-    assert list(first) == ["facts", "findings", "id", "kind", "summary", "title", "warnings"]
+    assert list(first) == ["facts", "findings", "id", "kind", "reviewer", "summary", "title", "warnings"]
     assert {f["pack"] for f in first["findings"]} == {"european", "north-american"}
     for f in first["findings"]:
         assert {"rule", "measured", "limit", "margin", "verdict", "source", "severity", "a", "b", "unit"} <= set(f)
