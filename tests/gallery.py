@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shlex
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import detailgen as dg
+from detailgen.folder import MEMORY
 
 TOP = Path(__file__).resolve().parents[1]
 PAGE = TOP / "gallery" / "README.md"
@@ -22,10 +24,11 @@ def main() -> None:
         command = next(line for line in text.splitlines() if line.startswith("detailgen "))
         spec = Path(shlex.split(command)[2])
         folder = TOP / "gallery" / spec.stem
-        for old in [*folder.glob("*.png"), folder / ".detailgen.json"]:
-            old.unlink(missing_ok=True)
+        for old in folder.glob("*.png"):
+            old.unlink()
         run = subprocess.run([sys.executable, "-m", *shlex.split(command)], cwd=TOP, check=False)
         assert run.returncode in (0, 1), command  # 1: a demonstration of a failing rule
+        shutil.rmtree(folder / MEMORY)
         entries = [
             f"### {d.id} {d.params.title}\n\n![{d.id}, {d.params.title}]({spec.stem}/{d.id}.png)"
             for d in dg.load(TOP / spec).details.values()

@@ -175,13 +175,13 @@ def test_draw_writes_what_was_asked_for_and_prints_the_paths(roof: Path) -> None
     assert done.returncode == 0, done.stderr
     paths = [f"sheets{os.sep}P1.{f}" for f in ("json", "dxf", "svg")]
     assert done.stdout.decode().splitlines() == paths
-    assert names(roof / "sheets") == [".detailgen.json", "P1.dxf", "P1.json", "P1.svg"]
+    assert names(roof / "sheets") == [".detailgen", "P1.dxf", "P1.json", "P1.svg"]
 
 
 def test_draw_makes_dxf_and_png_of_every_detail_by_default(roof: Path) -> None:
     done = detailgen(roof, "draw", "roof.toml", "--dpi", "60")
     assert done.returncode == 0, done.stderr
-    assert names(roof / "out") == [".detailgen.json", "P1.dxf", "P1.png", "P2.dxf", "P2.png"]
+    assert names(roof / "out") == [".detailgen", "P1.dxf", "P1.png", "P2.dxf", "P2.png"]
     assert (roof / "out" / "P1.png").read_bytes().startswith(b"\x89PNG\r\n")
     assert b"SECTION" in (roof / "out" / "P1.dxf").read_bytes()[:40]
 
@@ -293,8 +293,9 @@ def test_two_machines_draw_the_same_bytes(tmp_path: Path, roof_file: str) -> Non
         done = detailgen(tmp_path, "draw", spec, *out, HOME=str(home), **machine)
         assert done.returncode == 0, done.stderr
         assert names(home) == []  # nothing is left in the user's home
-        written.append({p.name: p.read_bytes() for p in sorted((tmp_path / f"out-{number}").iterdir())})
-    assert list(written[0]) == list(written[1]) and len(written[0]) == 7
+        files = (p for p in sorted((tmp_path / f"out-{number}").rglob("*")) if p.is_file())
+        written.append({str(p.relative_to(tmp_path / f"out-{number}")): p.read_bytes() for p in files})
+    assert list(written[0]) == list(written[1]) and len(written[0]) == 9
     assert [name for name in written[0] if written[0][name] != written[1][name]] == []
 
 

@@ -26,6 +26,7 @@ ROOMS = (  # top to bottom: a room may import from the rooms below it
     "fields",
     "units",
     "folder",
+    "locking",
     "errors",
     "_version",
 )

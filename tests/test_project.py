@@ -320,7 +320,7 @@ def test_documents_have_sorted_keys_finite_numbers_and_a_stable_text() -> None:
 def test_a_sidecar_holds_parameters_numbers_measures_findings_and_digest(metric: Path) -> None:
     project = load(metric)
     document = json.loads(project["P1"].render("json"))
-    assert document["digest"] == project.digest
+    assert document["digest"] == project["P1"].digest
     assert document["parameters"]["distance_to_drain"] == [5000.0, 5000.0]
     assert document["numbers"]["flashing_height"]["inputs"]
     assert document["measures"]["flashing_height"]["value"] > 150

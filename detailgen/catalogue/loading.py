@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import string
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,6 @@ SPECIAL_HATCHES = ("solid", "batt", "drain", "timber")  # drawn by the sheet, no
 HERE = Path(__file__).parent
 
 
-@cache
 def load(office: tuple[Path, ...] = ()) -> Catalogue:
     """The catalogue, with the files of an office laid over it in their order.
 
@@ -28,9 +28,34 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
     fields that change.
     A layer standard of the office's own either has every layer key or says ``extends = "…"``: the rest is as there.
 
+    It is kept for as long as the files do not change.
+
     Raises:
         InputError: everything that is wrong in one file.
     """
+    return _load(tuple((Path(path), _digest_of(Path(path))) for path in office))
+
+
+def _digest_of(path: Path) -> str:
+    """Digest of a file; empty for one that cannot be read, which is said when it is."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return ""
+
+
+@cache
+def digest() -> str:
+    """SHA-256 of every file of the catalogue, rules included, hexadecimal."""
+    found = hashlib.sha256()
+    for path in sorted(HERE.rglob("*.toml")):
+        found.update(f"{path.relative_to(HERE).as_posix()}\0".encode() + path.read_bytes() + b"\0")
+    return found.hexdigest()
+
+
+@lru_cache(maxsize=8)
+def _load(office: tuple[tuple[Path, str], ...]) -> Catalogue:
+    """The same, by the digests of the office's files."""
     rows = Catalogue({}, {}, {}, {}, {}, {}, {}, {}, {}, {})
     own: dict[str, Any] = {
         "materials": read_toml(HERE / "materials.toml"),
@@ -43,8 +68,8 @@ def load(office: tuple[Path, ...] = ()) -> Catalogue:
         "words": read_toml(HERE / "words.toml")["words"] | _names_of_measures(),
     }
     rows = _laid_over(rows, own, "catalogue")
-    for path in office:
-        tables = read_toml(Path(path))
+    for path, _ in office:
+        tables = read_toml(path)
         rows = _laid_over(rows, tables, str(path))
         own_rows = {f"{name}.{key}": str(path) for name in ("materials", "items") for key in tables.get(name, {})}
         rows = replace(rows, origins={**rows.origins, **own_rows})

@@ -91,7 +91,7 @@ def draw(
         if reviewed or strict:
             faults += _reviewed(detail)
         try:
-            written = folder.write(files, force=force)
+            written = folder.write(files, origin=detail.origin, force=force)
         except InputError as error:
             refused += error.problems
             continue

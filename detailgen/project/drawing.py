@@ -67,7 +67,8 @@ def draw(
     path = Path(path)
     format = path.suffix.removeprefix(".").lower()
     data = thing.render(format) if isinstance(thing, Detail) else _bare(thing, format, settings, dpi)
-    return Folder(path.parent).write({path.name: data}, force=force)[0]
+    origin = thing.origin if isinstance(thing, Detail) else None
+    return Folder(path.parent).write({path.name: data}, origin=origin, force=force)[0]
 
 
 def _bare(section: Section, format: str, settings: SheetSettings | None, dpi: int) -> bytes:

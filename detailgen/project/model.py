@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +17,9 @@ from detailgen.conditions.base import Condition, Context, DetailParams
 from detailgen.conditions.declared import RoofTable, given
 from detailgen.conditions.meeting import Meeting
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
+from detailgen.folder import Origin
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
+from detailgen.project.inputs import digest_of
 from detailgen.project.lines import Keys
 from detailgen.project.source import Source, dotted
 from detailgen.project.tables import (
@@ -51,6 +53,9 @@ class Project:
         meetings: where two edges meet, and the detail that shows it.
         marks: which findings are marked on its sheets.
         digest: SHA-256 of all files read and of this version, hexadecimal.
+        files: digests of the office's own files among them.
+        sheets: number of its first detail and how many there are, where it is a part of a larger set.
+        options: what `on_paper` was asked for.
     """
 
     source: Source
@@ -60,12 +65,15 @@ class Project:
     context: Context
     params: tuple[DetailParams, ...]
     digest: str
+    files: tuple[str, ...] = ()
     climate: ClimateTable | None = None
     water: WaterTable | None = None
     loads: LoadsTable | None = None
     roof: RoofTable | None = None
     marks: Marks = "none"
     meetings: tuple[Meeting, ...] = ()
+    sheets: tuple[int, int] | None = None
+    options: Mapping[str, object] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         return f"Project({self.source.name!r}, details={list(self.details)})"
@@ -119,7 +127,9 @@ class Project:
         paper = self.paper.model_copy(update={k: v for k, v in wanted.items() if v is not None})
         office = self.office if style is None else self.office.model_copy(update={"style": style})
         shown = self.marks if marks is None else marks
-        return replace(self, params=params, paper=paper, office=office, marks=shown)
+        asked = {**wanted, "scale": scale, "style": style, "marks": marks}
+        options = {**self.options, **{k: v for k, v in asked.items() if v is not None}}
+        return replace(self, params=params, paper=paper, office=office, marks=shown, options=options)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -143,9 +153,26 @@ class Detail:
         return self.project.params[self.index]
 
     @property
+    def origin(self) -> Origin:
+        """Where its drawings come from, for the memory of the folder."""
+        return Origin(self.project.source.path, self.digest)
+
+    @property
     def id(self) -> str:
         """Its id, which is also the name of its files."""
         return self.params.id
+
+    @cached_property
+    def sheet_number(self) -> tuple[int, int]:
+        """Number of its sheet, and how many there are."""
+        first, count = self.project.sheets or (1, len(self.project.params))
+        return first + self.index, count
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of everything that its drawings depend on, hexadecimal: they change when it does."""
+        p = self.project
+        return digest_of(p.source.table, self.index, self.sheet_number, p.files, p.options)
 
     @property
     def condition(self) -> Condition:
@@ -225,7 +252,7 @@ class Detail:
         """How it is put on paper."""
         from detailgen.project.paper import settings
 
-        return settings(self.project, self.index)
+        return settings(self)
 
     def over(self, old: Detail, was: Mapping[str, str]) -> Sheet:
         """Its sheet with the outlines of an earlier version under it, grey and dashed.
@@ -255,7 +282,7 @@ class Detail:
             from detailgen.report.jsonout import encode, sidecar
 
             parameters = self.params.model_dump(mode="json", by_alias=True)
-            return encode(sidecar(self._true, self._measures, self.findings(), parameters, self.project.digest))
+            return encode(sidecar(self._true, self._measures, self.findings(), parameters, self.digest))
         from detailgen import output
 
         paper, office = self.project.paper, self.project.office

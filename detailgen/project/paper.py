@@ -10,12 +10,12 @@ from detailgen.project.tables import scale_of
 from detailgen.sheet.settings import DimensionEdit, NoteEdit, Revision, SheetSettings, TitleBlock
 
 if TYPE_CHECKING:
-    from detailgen.project.model import Project
+    from detailgen.project.model import Detail, Project
 
 
-def settings(project: Project, index: int) -> SheetSettings:
+def settings(detail: Detail) -> SheetSettings:
     """What the file says about the sheet of one detail; the detail's own size and scale win over ``[sheet]``."""
-    params = project.params[index]
+    project, params = detail.project, detail.params
     info, inch = project.info, project.info.units == "in"
     scale = params.scale or project.paper.scale
     return SheetSettings(
@@ -24,14 +24,14 @@ def settings(project: Project, index: int) -> SheetSettings:
         units="inch" if inch else "metric",
         wording="na" if info.words == "north-american" else "eu",
         layers=project.office.layers or ("ncs" if inch else "iso13567"),
-        title=_title(project, index),
+        title=_title(detail),
         detail=params.id,
         notes=_notes(params),
         dimensions=_dimensions(params),
         general=project.paper.general,
         deck_level=info.deck_level,
         zero=info.zero,
-        digest=project.digest,
+        digest=detail.digest,
         version=__version__,
         dual=project.paper.dual_dimensions,
         revisions=tuple(Revision(r.index, r.date, r.text, r.by) for r in info.revisions),
@@ -40,16 +40,17 @@ def settings(project: Project, index: int) -> SheetSettings:
     )
 
 
-def _title(project: Project, index: int) -> TitleBlock:
-    info = project.info
+def _title(detail: Detail) -> TitleBlock:
+    project, info = detail.project, detail.project.info
+    sheet, sheets = detail.sheet_number
     return TitleBlock(
         owner=info.owner,
         project=", ".join(t for t in (info.name, info.address) if t),
-        number=_number(project, index),
+        number=_number(detail),
         revision=_revision(project),
         date=info.date,
-        sheet=str(index + 1),
-        sheets=str(len(project.params)),
+        sheet=str(sheet),
+        sheets=str(sheets),
         creator=info.drawn_by,
         approver=info.checked_by,
         department=info.department,
@@ -63,13 +64,13 @@ def _revision(project: Project) -> str:
     return project.info.revision or (rows[-1].index if rows else "")
 
 
-def _number(project: Project, index: int) -> str:
+def _number(detail: Detail) -> str:
     """The drawing number by the office's pattern."""
-    pattern, info = project.office.drawing_number, project.info
+    pattern, info = detail.project.office.drawing_number, detail.project.info
     if not pattern:
         return info.number
-    id, sheet = project.params[index].id, str(index + 1)
-    return pattern.format(project=info.number, id=id, sheet=sheet, revision=_revision(project)).strip(" -_.")
+    sheet, revision = str(detail.sheet_number[0]), _revision(detail.project)
+    return pattern.format(project=info.number, id=detail.id, sheet=sheet, revision=revision).strip(" -_.")
 
 
 def _notes(params: DetailParams) -> tuple[NoteEdit, ...]:

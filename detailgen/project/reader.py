@@ -19,6 +19,7 @@ from detailgen.errors import InputError, near_miss
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.details import read_buildups, read_details
 from detailgen.project.drainage import standing_water
+from detailgen.project.inputs import by_path, names_at
 from detailgen.project.ledger import Ledger
 from detailgen.project.lines import Keys
 from detailgen.project.meetings import read_meetings
@@ -42,7 +43,15 @@ def load(path: str | Path) -> Project:
     Raises:
         InputError: everything that is wrong in it, in the order of the file.
     """
-    source = read_source(path)
+    return project_of(read_source(path))
+
+
+def project_of(source: Source) -> Project:
+    """The project of a detail file that was read.
+
+    Raises:
+        InputError: everything that is wrong in it, in the order of the file.
+    """
     ledger = Ledger(source, INCH if source.get(("project", "units")) == "in" else METRIC)
     for key in source.table:
         if key not in TABLES:
@@ -72,7 +81,8 @@ def load(path: str | Path) -> Project:
         details={p.id: p for p in params},
         **({"building_height": info.building_height} if info.building_height else {}),
     )
-    return Project(source, info, office, paper, context, tuple(params), _digest(ledger), *given, meetings=meets)
+    files = tuple(ledger.digests[1:])
+    return Project(source, info, office, paper, context, tuple(params), _digest(ledger), files, *given, meetings=meets)
 
 
 def _digest(ledger: Ledger) -> str:
@@ -110,7 +120,7 @@ def _project_table(ledger: Ledger) -> ProjectTable | None:
 def _catalogue(ledger: Ledger) -> Catalogue:
     """The catalogue with the office's own files laid over it; without those that cannot be used."""
     paths = []
-    for i, name in _names(ledger.source, ("office", "materials")):
+    for i, name in names_at(ledger.source.table, ("office", "materials")):
         if (found := _own_file(ledger, ("office", "materials", *i), name)) is not None:
             paths.append(found.path)
     try:
@@ -121,7 +131,7 @@ def _catalogue(ledger: Ledger) -> Catalogue:
 
 
 def _packs(ledger: Ledger, info: ProjectTable | None) -> tuple[RulePack, ...]:
-    given = _names(ledger.source, ("project", "rules"))
+    given = names_at(ledger.source.table, ("project", "rules"))
     if not given and info is not None:
         return tuple(load_pack(name) for name in info.packs)
     found = [_pack(ledger, ("project", "rules", *i), name) for i, name in given]
@@ -130,15 +140,15 @@ def _packs(ledger: Ledger, info: ProjectTable | None) -> tuple[RulePack, ...]:
 
 def _pack(ledger: Ledger, keys: Keys, name: str) -> RulePack | None:
     """A rule pack by name, or by path from the folder of the detail file."""
-    by_path = name.endswith(".toml") or "/" in name or "\\" in name
-    source = _own_file(ledger, keys, name) if by_path else None
-    if by_path and source is None:
+    own = by_path(name)
+    source = _own_file(ledger, keys, name) if own else None
+    if own and source is None:
         return None
     try:
         return load_pack(source.path if source else name)
     except InputError as error:
         for p in error.problems:
-            if by_path:
+            if own:
                 ledger.problems.append(p)
             else:
                 ledger.say(keys, shown(name), p.message, p.hint)
@@ -155,11 +165,3 @@ def _own_file(ledger: Ledger, keys: Keys, name: str) -> Source | None:
         return None
     ledger.digests.append(source.digest)
     return source
-
-
-def _names(source: Source, keys: Keys) -> list[tuple[tuple[int, ...], str]]:
-    """The texts at a key path, one or a list of them, each with its place in the list."""
-    value = source.get(keys)
-    if isinstance(value, str):
-        return [((), value)]
-    return [((i,), v) for i, v in enumerate(value) if isinstance(v, str)] if isinstance(value, list) else []
