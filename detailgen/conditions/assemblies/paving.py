@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from detailgen.conditions.assemblies.shapes import Size
 from detailgen.section.build import Workshop
 from detailgen.section.buildup import Layer
-from detailgen.section.front import bed
+from detailgen.section.front import bed, fill, value_at
 from detailgen.section.model import Point, Ring
 
 CUT = 0.45  # share of the paver at a second cut plane that is shown
@@ -65,7 +65,14 @@ def lay_pavers(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, step:
     pavers = _strips(w, layer.id, top, layer.id, limits)
     w.solid(layer.id, layer.material.key, *pavers, step=step, thickness=layer.thickness)
     slots = [(edges[0], edges[0] - p.joint if p.cut else None), *((x, x - p.joint) for x in edges[1:])]
-    w.named("paver-joints", "paver_joint", *_strips(w, "paver-joints", top, "joint", slots))
+    rings: list[Ring] = []
+    end = w.front.finish()
+    x, y = end.point
+    if not p.cut and x > p.start - 1.0 and y < value_at(top, x) + 1.0:  # what holds the pavers back ends with them
+        arris = w.front.corner((edges[0], value_at(top, edges[0])))
+        ring, w.front = fill(w.front, arris, [], end, ["joint"], part="paver-joints")
+        rings, slots = [ring], slots[1:]
+    w.named("paver-joints", "paver_joint", *rings, *_strips(w, "paver-joints", top, "joint", slots))
 
 
 def lay_pedestals(w: Workshop, layer: Layer, top: Sequence[Point], p: Paving, step: int) -> None:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from detailgen.conditions.assemblies.shapes import Size
 from detailgen.section.build import Workshop
-from detailgen.section.front import value_at
+from detailgen.section.front import raised, value_at
 from detailgen.section.model import Point
 
 
@@ -31,14 +31,16 @@ def lay_edge(
     reach, above = size("margin.edge_foot"), size("margin.edge_above")
     t = w.t(size("margin.edge_metal"), "retention-edge", most=above)
     right = side > 0
-    foot = w.front.over(x + side * reach, last=not right).point
-    heel = w.front.over(x, last=right).point
-    rise = value_at(line, x) + above
-    slope = (foot[1] - heel[1]) / (foot[0] - heel[0])
-    out = x + side * t
-    up = [(foot[0], foot[1] + t), (out, heel[1] + slope * (out - x) + t), (out, rise), (x, rise)]
-    faces = ["step", "edge-foot", "edge-leg", "step", "edge-back"]
-    start, end = w.front.over(foot[0], last=not right), w.front.over(x, near=value_at(line, x), last=not right)
+    start, heel = w.front.over(x + side * reach, last=not right), w.front.over(x, last=right)
+    rise, out = value_at(line, x) + above, x + side * t
+    lower, upper = sorted((start.segment, heel.segment))
+    bends = [p for p in w.front.points[lower + 1 : upper + 1] if (p[0] - out) * side > t]
+    under = [start.point, *(bends if right else bends[::-1]), heel.point]  # the foot follows the bend at a sump's edge
+    top = raised(under[:-1], t)
+    top.append((out, value_at(under if right else under[::-1], out) + t))
+    up = [*top, (out, rise), (x, rise)]
+    faces = ["step", *["edge-foot"] * (len(top) - 1), "edge-leg", "step", "edge-back"]
+    end = w.front.over(x, near=value_at(line, x), last=not right)
     if right:
         a, b = start, end
     else:
@@ -52,7 +54,7 @@ def lay_edge(
         faces,
         step=step,
         thickness=size("margin.edge_metal"),
-        girth=reach + rise - heel[1],
+        girth=reach + rise - heel.point[1],
         sizes={"above": above, "foot": reach},
         thin=True,
     )

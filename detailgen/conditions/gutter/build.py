@@ -49,10 +49,17 @@ class Build:
         else:
             free_edge.lay_cap(self.w, self.size, v)
         if v.covered:
-            lay_screen(self.w, v.field, v.c.sizes, v.edge, v.edge, step=10)
+            x = self._screen_at()
+            lay_screen(self.w, v.field, v.c.sizes, x, v.edge, step=10)
             if v.weir is None:
                 self._trough()
-            lay_behind(self.w, v.field, v.c.sizes, v.edge, step=11)
+            lay_behind(self.w, v.field, v.c.sizes, x, step=11)
+
+    def _screen_at(self) -> float:
+        """Inner face of the screen: over the gutter's edge, its outer face not beyond the sheet in the drop."""
+        v, w = self.v, self.w
+        sheet = sum(w.t(layer.thickness, layer.material.key) for layer in v.buildup.plies)
+        return v.edge + max(0.0, w.t(self.size("screen.metal"), "retention-screen") - sheet)
 
     def _trough(self) -> None:
         """The gutter itself is a space with a name, so that nothing is laid in it."""

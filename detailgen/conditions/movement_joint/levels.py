@@ -170,7 +170,9 @@ def _width(p: RidgeParams, c: Context, framed: bool) -> Derivation:
         width = c.sized("divider", "joint.divider_timber" if framed else "joint.divider_concrete", p.backing.thickness)
         least = 75.0
     if width.value < least:
-        raise BuildError("backing.thickness", f"too thin: at least {least:.0f} mm", "curb-too-thin")
+        raise BuildError(
+            "backing.thickness", f"too thin for what is fixed on top: at least {least:.0f} mm", "curb-too-thin"
+        )
     return width
 
 

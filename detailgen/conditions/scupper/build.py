@@ -234,8 +234,9 @@ class Build:
         def kept(p: Part) -> bool:
             return p.role in KEPT or p.kind in ("facing", "facing-held", "upstand-insulation")
 
+        soft = {layer.id for layer in v.wall.field.underlay}
         self._cut(zone(pad), kept)
-        self._cut(zone(x1), lambda p: kept(p) or p.role == "protection")
+        self._cut(zone(x1), lambda p: kept(p) or p.id in soft)
         joint = x1 + v.c.size("drains.joint")
         self._cut(zone(joint), lambda p: p.role != "insulation" or kept(p), spaces=False)
         width = (("w", v.margin),)  # the rest of the gravel

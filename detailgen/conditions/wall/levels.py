@@ -135,6 +135,8 @@ def refuse(p: WallParams, b: BuildUp) -> None:
     Raises:
         BuildError: always by name.
     """
+    if p.wall.kind == "steel-studs" and p.cladding.kind == "none":
+        raise BuildError("cladding.kind", "a stud wall needs a cladding over its boards", "studs-without-cladding")
     if p.ends == "reglet" and p.wall.kind == "steel-studs":
         raise BuildError(
             "end", 'a reglet needs concrete or masonry: there is nothing to saw into in a stud wall; use "receiver"',
@@ -149,8 +151,6 @@ def refuse(p: WallParams, b: BuildUp) -> None:
         raise BuildError(
             "end", 'a receiver sits behind the cladding; without cladding use "reglet"', "receiver-without-cladding"
         )
-    if p.wall.kind == "steel-studs" and p.cladding.kind == "none":
-        raise BuildError("cladding.kind", "a stud wall needs a cladding over its boards", "studs-without-cladding")
     if not p.independent and (p.gap is not None or p.kerb != type(p.kerb)()):
         raise BuildError(
             "kerb" if p.gap is None else "gap",
