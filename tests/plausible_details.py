@@ -361,6 +361,24 @@ def scupper(dice: Dice, roof: Roof) -> Table:
     return table
 
 
+# ------------------------------------------------------------------------------------- meetings
+def parapet_at_wall(dice: Dice, roof: Roof) -> Table:
+    """Where a parapet ends at a higher wall: it names two details that `beside` makes."""
+    table: Table = {"id": "X", "kind": "parapet-at-wall", "buildup": "roof", "between": ["P1", "W1"]}
+    sometimes(dice, table, 0.3, length=([700, 900], [30, 36]), upturn=([40, 60], [1.5, 2.5]))
+    return table | {"mirror": dice.chance(0.3)}
+
+
+def beside(kind: str, dice: Dice, roof: Roof) -> list[Table]:
+    """The details that one of this kind names."""
+    if kind != "parapet-at-wall":
+        return []
+    one, other = parapet(dice, roof), wall(dice, roof) | {"id": "W1"}
+    for table in (one, other):
+        table.pop("height", None)
+    return [one, other]
+
+
 # ------------------------------------------------------------------------------------- by kind
 DETAILS: Mapping[str, Callable[[Dice, Roof], Table]] = {
     "parapet": parapet,
@@ -383,5 +401,6 @@ DETAILS: Mapping[str, Callable[[Dice, Roof], Table]] = {
     "overflow-drain": drain("overflow-drain"),
     "drain-pair": drain("drain-pair"),
     "scupper": scupper,
+    "parapet-at-wall": parapet_at_wall,
 }
 """A maker for every registered kind of condition."""

@@ -16,7 +16,7 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tests.plausible_details import DETAILS
+from tests.plausible_details import DETAILS, beside
 from tests.plausible_roofs import Dice, Table, buildup, planted
 
 
@@ -32,7 +32,7 @@ def roof_for(kind: str, dice: Dice) -> Table:
 
 
 def project(seed: int | str, kind: str | None = None, units: str | None = None) -> Table:
-    """The tables of one detail file: one roof, one detail of it.
+    """The tables of one detail file: one roof, one detail of it first, and those that it names.
 
     Args:
         seed: decides everything.
@@ -42,13 +42,13 @@ def project(seed: int | str, kind: str | None = None, units: str | None = None) 
     dice = Dice(seed, units)
     kind = kind or dice.pick(["parapet", "parapet", "skylight-curb"])
     roof = roof_for(kind, dice)
-    detail = DETAILS[kind](dice, roof)
+    details = [DETAILS[kind](dice, roof), *beside(kind, dice, roof)]
     info: Table = {"name": "Ferry hall", "units": dice.units}
     if dice.chance(0.3):
         info["building_height"] = dice.length([6000, 9000, 15000, 25000], [240, 360, 600, 960])
     if dice.chance(0.2):
         info["snow"] = True
-    tables: Table = {"project": info, "buildup": {"roof": roof}, "detail": [detail]}
+    tables: Table = {"project": info, "buildup": {"roof": roof}, "detail": details}
     if dice.chance(0.2):
         tables["office"] = {"step": dice.length([5, 10, 20], [0.25, 0.5, 1])}
     return tables
