@@ -18,6 +18,7 @@ from detailgen.rules import judge
 from detailgen.section.model import Section
 from tests import section_oracles as oracle
 from tests.details import PLANTED, section, tables
+from tests.more_roofs import faults
 from tests.test_low_edge import ROOFS
 from tests.trade_plausible import Table
 
@@ -284,5 +285,80 @@ def test_a_sheet_stretched_over_the_gap_is_refused_and_found() -> None:
     ],
 )
 def test_a_gutter_that_cannot_be_built_is_refused_with_its_reason(more: dict[str, object], words: str) -> None:
+    with pytest.raises(BuildError, match=words):
+        section(gutter("mm", recipe_roof("mm"), **more))
+
+
+# ------------------------------------------------------------------------------------- stop end, cut along the run
+ENDS = ("parapet", "wall", "existing-wall")
+
+
+@functools.cache
+def stop_end(units: str, end: str = "parapet", roof: str = "planted", k: float | None = None) -> Section:
+    return section(gutter(units, ROOFS[roof], cut="stop-end", end_at=end), k=k)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_plumb_ray_at_the_stop_end_meets_slab_mortar_vapour_control_insulation_sheet_and_the_roof_beyond(
+    units: str,
+) -> None:
+    s = section(gutter(units, recipe_roof(units), cut="stop-end"))
+    x = s.level("floor").point[0] + 100.0
+    names = [n for n, _ in oracle.ray(s, x=x)]
+    below = ["deck", "gutter-mortar", "gutter-vapour", "gutter-sole", "membrane"]
+    assert names == [*below, "roof-beside", "screen-beyond"]
+
+
+def test_the_floor_is_highest_at_the_stop_end_and_falls_to_the_outlet() -> None:
+    """E2/AS1 (from memory): internal gutters fall at least 1:100."""
+    s = stop_end("mm")
+    x = s.level("floor").point[0]
+    high, low = (oracle.top_at(s, "membrane", x + d) for d in (50.0, 350.0))
+    assert (high - low) / 300.0 == pytest.approx(0.01, abs=1e-4)
+
+
+@pytest.mark.parametrize("end", ENDS)
+def test_the_stop_end_stands_as_high_as_the_gutter_that_it_closes(end: str) -> None:
+    """Its height too is measured from the roof beside the gutter, not from its floor."""
+    run, here = section(gutter("mm", ROOFS["planted"], at=end)), stop_end("mm", end)
+    for level in ("finish", "flashing-top", "membrane"):
+        assert here.level(level).point[1] == pytest.approx(run.level(level).point[1], abs=0.5)
+    found = measure(here)["flashing_height"]
+    assert found.value == pytest.approx(measure(run)["flashing_height"].value, abs=0.5)
+    assert found.value < here.level("flashing-top").point[1] - here.level("floor").point[1] - 200.0
+
+
+def test_a_stop_end_measured_from_the_floor_is_found() -> None:
+    floor = stop_end("mm").numbers["floor"].value
+    wrong = section(gutter("mm", ROOFS["planted"], cut="stop-end", end_at="existing-wall", height=floor + 330.0))
+    assert findings(wrong)["eu-flashing-height"] == "fails"
+    assert findings(stop_end("mm", "existing-wall"))["eu-flashing-height"] == "holds"
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("end", ENDS)
+@pytest.mark.parametrize("roof", ROOFS)
+def test_every_stop_end_is_sound_or_refused_with_a_reason(units: str, end: str, roof: str) -> None:
+    try:
+        s = stop_end(units, end, roof)
+    except BuildError as refusal:
+        assert refusal.code in ("recess-needs-concrete", "light-deck-in-wall", "screen-needs-mat", "recess-too-deep")
+        return
+    assert not [f for f in faults(s) if not f.startswith("wall")]
+    judged = judge(s, measure(s), (load_pack(PACK[units]),))
+    assert not [f.sentence for f in judged if f.verdict in ("fails", "cannot tell")]
+    for k in (2.0, 10.0):
+        drawn = stop_end(units, end, roof, k)
+        assert oracle.overlaps(drawn) == [] and set(drawn.by_id) == set(s.by_id)
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"end_at": "wall"}, 'add cut = "stop-end"'),
+        ({"cut": "stop-end", "end_length": "100 mm"}, "so short a piece"),
+    ],
+)
+def test_what_belongs_to_another_cut_is_refused(more: dict[str, object], words: str) -> None:
     with pytest.raises(BuildError, match=words):
         section(gutter("mm", recipe_roof("mm"), **more))

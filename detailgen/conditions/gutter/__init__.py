@@ -19,6 +19,7 @@ from detailgen.conditions.gutter.build import Build
 from detailgen.conditions.gutter.levels import Levels, levels_of
 from detailgen.conditions.gutter.params import GutterParams
 from detailgen.conditions.gutter.shown import shown
+from detailgen.conditions.gutter.stop_end import end_section
 from detailgen.section.build import Workshop
 from detailgen.section.model import Section
 
@@ -36,7 +37,8 @@ class Gutter:
     def section(self, params: GutterParams, context: Context, k: float | None = None) -> Section:
         """The finished section; the drawn build if k is given."""
         levels = levels_of(params, context)
-        section = built(lambda k_, widen: _run(levels, Workshop(context.catalogue, k_, widen)), k)
+        run = end_section if params.cut == "stop-end" else _run
+        section = built(lambda k_, widen: run(levels, Workshop(context.catalogue, k_, widen)), k)
         return finish_section(section, params, context.catalogue)
 
 

@@ -10,6 +10,7 @@ from detailgen.conditions.assemblies.counterflashing import Counterflashing
 from detailgen.conditions.assemblies.screen import lay_behind, lay_screen
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.upstand import Bar
+from detailgen.conditions.field import Field
 from detailgen.conditions.gutter import free_edge
 from detailgen.conditions.gutter.levels import Levels
 from detailgen.section.build import Given, Workshop
@@ -25,6 +26,11 @@ class Build:
     def __init__(self, levels: Levels, workshop: Workshop) -> None:
         self.v, self.w, self.size = levels, workshop, levels.c.size
         self.low = self.soffit = 0.0
+
+    @property
+    def field(self) -> Field:
+        """The layers that the sheet belongs to."""
+        return self.v.field
 
     def run(self) -> None:
         """Everything in the order of building."""
@@ -76,19 +82,24 @@ class Build:
             self._wall()
         if v.p.at != "wall":
             self._kerb()
+        if v.p.at == "wall":
+            tail = self._wall_legs("inner")
+        else:
+            tail = [("inner", (v.inner, v.crown)), ("top", (v.back, v.crown))]
+            tail += self._gap() if v.apart else [("outer", (v.back, self.low))]
+        self._begin(tail)
+
+    def _begin(self, tail: list[Leg]) -> None:
+        """The free surface from the cut plane over deck and recess to what stands beyond the gutter."""
+        v = self.v
         front: list[Leg] = [("deck", (v.bed, v.field.deck_top(v.bed)))]
         if v.recess:
             front.append(("recess", (v.bed, 0.0 - v.recess)))
         elif v.field.deck_slope:
             front.append(("deck", (v.edge, 0.0)))
         front.append(("sole", (v.inner, 0.0 - v.recess)))
-        if v.p.at == "wall":
-            front += self._wall_legs("inner")
-        else:
-            front += [("inner", (v.inner, v.crown)), ("top", (v.back, v.crown))]
-            front += self._gap() if v.apart else [("outer", (v.back, self.low))]
         start = (v.field.right, v.field.deck_top(v.field.right))
-        w.front = Front.of(start, *front)
+        self.w.front = Front.of(start, *front, *tail)
 
     def _deck(self) -> None:
         """The deck, recessed under the gutter where its insulation needs it, stepped down with its soffit."""
@@ -103,6 +114,11 @@ class Build:
             self.soffit = low
         else:
             self.soffit = f.deck(w, v.back, v.inner + self.size("field.edge_angle_foot"))
+        self._below()
+
+    def _below(self) -> None:
+        """What carries the deck under the end of the gutter, and the lower cut."""
+        v, w, t = self.v, self.w, self.v.buildup.deck_thickness
         steel = v.buildup.deck == "metal"
         self.low = self.soffit - (t if steel else 0.0) - self.size("field.below_soffit")
         if steel:
@@ -227,7 +243,7 @@ class Build:
                 return front.at("lining", y=v.sheet, last=True)
             return front.at("top", end=0, last=True) if v.apart else front.at("outer", y=v.sheet_end, last=True)
 
-        v.field.lay_membrane(w, step=7, to=end)
+        self.field.lay_membrane(w, step=7, to=end)
 
     def _loop(self) -> None:
         """A slack loop of sheet from the kerb over the gap up the wall, watertight even without the metal."""

@@ -85,6 +85,7 @@ def facts_of(p: GutterParams, b: BuildUp, c: Context) -> dict[str, object]:
     return {
         "kind": "gutter",
         "independent": p.at == "existing-wall",
+        "along": p.cut == "stop-end",
         "low_edge": p.cut == "weir",
         **({"edge": "weir"} if p.cut == "weir" else {}),
         "system": b.system,
@@ -120,6 +121,9 @@ def refuse(p: GutterParams, b: BuildUp, c: Context) -> None:
         raise BuildError(
             "cut", "there is no weir to cut through: weirs are in the outer edge of a free edge", "no-weir"
         )
+    if p.cut != "stop-end" and (p.end_at is not None or p.end_length is not None):
+        key = "end_at" if p.end_at is not None else "end_length"
+        raise BuildError(key, 'only a section along the run shows its end: add cut = "stop-end"', "no-stop-end")
     if p.screen_fixing == "screws":
         reason = "a screen stands by the weight on its foot: no fixing goes through the sheet in a gutter"
         raise BuildError("screen_fixing", reason, "screen-screwed")
@@ -150,6 +154,9 @@ def levels_of(p: GutterParams, c: Context) -> Levels:
     if "falls" not in p.model_fields_set:
         p = p.model_copy(update={"falls": "towards"})
     refuse(p, b, c)
+    if p.cut == "stop-end":
+        p = p.model_copy(update={"at": p.end_at or "parapet", "overflow": None})
+        refuse(p, b, c)
     falls = falls_of(p, b, 0.0)
     if falls.apparent <= 1e-9:
         raise BuildError("falls", "a gutter lies at the low side: the roof falls towards it", "gutter-needs-falls")
