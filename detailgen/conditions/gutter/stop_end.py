@@ -96,7 +96,7 @@ class EndBuild(Build):
 
     # -- the roof beside the gutter, seen beyond the cut
     def _beyond(self) -> None:
-        v, w = self.v, self.w
+        v = self.v
         top = v.numbers["finish"].value if v.covered else v.ridge + v.ply
         self._tile("roof-beside", "roof-beside" if v.covered else "edge-beside", top)
         if v.covered and v.buildup.covering != "paved":
