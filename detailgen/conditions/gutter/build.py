@@ -76,7 +76,7 @@ class Build:
 
     # -- 1 structure
     def _structure(self) -> None:
-        v, w = self.v, self.w
+        v = self.v
         self._deck()
         if v.walled:
             self._wall()
