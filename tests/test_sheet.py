@@ -19,7 +19,7 @@ from detailgen.sheet.flip import flipped
 from detailgen.sheet.furniture import scale_bar
 from detailgen.sheet.ground import Ground
 from detailgen.sheet.hatch import clip, fitted, suited
-from detailgen.sheet.labels import Rules, Target, arrange, conflicts, crossings, settle, stack
+from detailgen.sheet.labels import Rules, Target, arrange, as_paths, conflicts, crossings, settle, stack
 from detailgen.sheet.levels import levels
 from detailgen.sheet.lines import text_box, width, wrap
 from detailgen.sheet.marks import break_line
@@ -216,7 +216,7 @@ def test_notes_that_are_too_many_for_a_column_are_refused():
 def test_crossing_leaders_are_seen():
     a, b = ((0.0, 0.0), (5.0, 5.0), (20.0, 5.0)), ((10.0, 0.0), (12.0, 8.0), (20.0, 8.0))
     assert crossings([a, b]) == 1
-    assert conflicts([a, ((10.0, -9.0), (12.0, -12.0), (20.0, -12.0))]).sum() == 0
+    assert conflicts(as_paths([a, ((10.0, -9.0), (12.0, -12.0), (20.0, -12.0))])).sum() == 0
 
 
 def random_notes(notes, seed, column, ground):

@@ -12,7 +12,7 @@ from detailgen.sheet.flat import dim_lines, dim_text
 from detailgen.sheet.lines import text_box, width
 from detailgen.sheet.model import Dim
 from detailgen.sheet.obstacles import Obstacles
-from detailgen.sheet.plane import Box, Placing, grown
+from detailgen.sheet.plane import Box, Placing, box_of, grown
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
 
@@ -165,8 +165,7 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
 def _in_the_way(d: Dim, there: Obstacles) -> bool:
     """Whether a line runs through the text of a dimension, or its lines through a text."""
     box = text_box(dim_text(d))
-    texts = any(there.boxes_on(p, q) for p, q in dim_lines(d))
-    return texts or there.lines_in(box) > 0 or there.overlapped(box) > 0
+    return any(there.boxes_on(dim_lines(d))) or there.lines_in(box) > 0 or there.overlapped(box) > 0
 
 
 def _beside(w: Wanted, placing: Placing, edge: Silhouette, taken: Obstacles, room: Box) -> tuple[float, Dim]:
@@ -181,7 +180,10 @@ def _beside(w: Wanted, placing: Placing, edge: Silhouette, taken: Obstacles, roo
         off = step + drafting().dimension.inside
         for v in (high + off, low - off):
             line: Point = (v, a[1]) if k else (a[0], v)
-            lines = 0.4 * i + (away if v < low else 0.0) + _cost_of_lines(w, a, b, line, edge, taken)
+            lines = 0.4 * i + (away if v < low else 0.0)
+            if best is not None and lines >= best[0]:
+                continue
+            lines += _cost_of_lines(w, a, b, line, edge, taken)
             if best is not None and lines >= best[0]:
                 continue
             texts = _texts_beside(w, a, b, line)
@@ -206,15 +208,13 @@ def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette,
     """What is under the dimension line and its extension lines."""
     middle = ((a[0] + b[0]) / 2, line[1]) if w.axis == "x" else (line[0], (a[1] + b[1]) / 2)
     bare = Dim(w.id, a, b, line, w.axis, "", middle, 0.0)
-    main, *extensions = dim_lines(bare)
-    (x0, y0), (x1, y1) = main
-    cost = 6 * edge.share((min(x0, x1) - 0.3, min(y0, y1) - 0.3, max(x0, x1) + 0.3, max(y0, y1) + 0.3))
-    crossed = taken.crossed(*main)
-    cost += 4 * crossed + 20 * max(crossed - 2, 0) + 40 * taken.boxes_on(*main)
-    for p, q in extensions:
+    lines = dim_lines(bare)
+    crossed, passed = taken.crossed(lines), taken.boxes_on(lines)
+    cost = 6 * edge.share(grown(box_of(lines[0]), 0.3))
+    cost += 4 * crossed[0] + 20 * max(crossed[0] - 2, 0) + 40 * passed[0]
+    for (p, q), over, texts in zip(lines[1:], crossed[1:], passed[1:], strict=True):
         run = abs(p[0] - q[0]) + abs(p[1] - q[1])
-        under = edge.share((min(p[0], q[0]) - 0.2, min(p[1], q[1]) - 0.2, max(p[0], q[0]) + 0.2, max(p[1], q[1]) + 0.2))
-        cost += 0.5 * taken.crossed(p, q) + 40 * taken.boxes_on(p, q) + (0.08 + 0.2 * under) * run
+        cost += 0.5 * over + 40 * texts + (0.08 + 0.2 * edge.share(grown(box_of((p, q)), 0.2))) * run
     return cost
 
 

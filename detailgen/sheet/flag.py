@@ -10,7 +10,7 @@ import numpy as np
 
 from detailgen.section.model import Point, Ring, Section
 from detailgen.sheet.ground import Ground
-from detailgen.sheet.labels import NEVER, Placed, Target
+from detailgen.sheet.labels import NEVER, Leaders, Placed, Target
 from detailgen.sheet.lines import block_height, wrap
 from detailgen.sheet.model import Note, Text
 from detailgen.sheet.notes import LENGTH, Column, Draft, fixed
@@ -106,13 +106,11 @@ def flag_target(flag: Flag, column: Column, ground: Ground, clear: float) -> Tar
         rows[i] = run + 0.25 * LENGTH * np.maximum(ys - top, 0.0) + 0.1 * i
         rows[i] += np.where(short > 0, 60.0 + 30.0 * short, 0.0)
 
-    def leaders(rung: int) -> list[tuple[float, Ring]]:
-        y = float(ys[rung])
-        out: list[tuple[float, Ring]] = [
-            (float(rows[i, rung]), ((column.side * x, mids[-1]), (column.side * x, y), (end, y)))
-            for i, (x, mids, _, _) in enumerate(flag.stems)
-        ]
-        return sorted(out)
+    def leaders(rung: int) -> Leaders:
+        y, order = float(ys[rung]), np.argsort(rows[:, rung], kind="stable")
+        some = [flag.stems[i] for i in order]
+        paths = [((column.side * x, mids[-1]), (column.side * x, y), (end, y)) for x, mids, _, _ in some]
+        return Leaders(rows[order, rung], np.array(paths))
 
     costs = rows.min(axis=0)
     right = max(column.side * s[0] for s in flag.stems)

@@ -102,9 +102,9 @@ class Ground:
             xs: start of the run, shape (m, rungs) [mm].
             end: its end [mm].
         """
-        rows = np.broadcast_to(np.arange(len(self.ys)), xs.shape)
-        columns = np.clip(np.rint(xs - self.x0), 0, self.columns).astype(np.int64)
-        return np.asarray(self.sums[rows, self._column(end)] - self.sums[rows, np.minimum(columns, self._column(end))])
+        last = self._column(end)
+        columns = np.clip(np.rint(xs - self.x0), 0, last).astype(np.int64)
+        return np.asarray(self.sums[:, last] - self.sums[np.arange(len(self.ys)), columns])
 
 
 def spots_in_area(ring: Ring, clear: float, most: int = 48) -> Array:
@@ -135,10 +135,11 @@ def nearest(p: Array, a: Array, b: Array) -> Array:
 
 
 def to_segments(p: Array, a: Array, b: Array) -> Array:
-    """Distance of every point to every segment a-b: (points, segments) [mm]."""
-    wx, wy = b[:, 0] - a[:, 0], b[:, 1] - a[:, 1]
-    square = np.maximum(wx * wx + wy * wy, 1e-18)
-    rx, ry = p[:, 0:1] - a[:, 0], p[:, 1:2] - a[:, 1]
+    """Distance of every point to every segment a-b: (…, points, segments) [mm]."""
+    wx, wy = b[..., 0] - a[..., 0], b[..., 1] - a[..., 1]
+    square = np.maximum(wx * wx + wy * wy, 1e-18)[..., None, :]
+    wx, wy = wx[..., None, :], wy[..., None, :]
+    rx, ry = p[..., :, None, 0] - a[..., None, :, 0], p[..., :, None, 1] - a[..., None, :, 1]
     t = np.clip((rx * wx + ry * wy) / square, 0.0, 1.0)
     rx -= t * wx
     ry -= t * wy

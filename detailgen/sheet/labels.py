@@ -14,18 +14,18 @@ note the cheapest tip is known on every rung (`Target.costs`). Two ideas do the 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from detailgen.section.model import Point, Ring
+from detailgen.section.model import Ring
 from detailgen.sheet.ground import Array, to_segments
 from detailgen.sheet.style import drafting
 
 NEVER = 1e6
+LEVEL = 0.05  # a leader that rises by less is level [mm]
 CROSS = 400.0  # cost of two leaders that cross
 CLOSE = 25.0  # cost of two leaders that run in one line, less with their distance
 ONE = 200.0  # cost of two leaders that cannot be told apart, more than that
@@ -33,6 +33,23 @@ SPLIT = 0.8  # from here on they can [mm]
 APART = 1.8  # leaders nearer than this seem to touch [mm]
 OPTIONS, EVERY = 6, 24  # leaders per note among which the best set is chosen, and at last
 TRIES, PAIRS, FINE = 5, 3, 3  # notes turned, pairs parted in one round; how many of those are tried to the end
+
+
+@dataclass(frozen=True)
+class Leaders:
+    """Leaders to one rung, the cheapest first.
+
+    Attributes:
+        costs: of each (m,).
+        paths: tip, elbow and end of each (m, 3, 2) [mm]; the elbow of a level one lies halfway.
+    """
+
+    costs: Array
+    paths: Array
+
+    def best(self, most: int) -> Leaders:
+        """The first of them."""
+        return Leaders(self.costs[:most], self.paths[:most])
 
 
 @dataclass(frozen=True)
@@ -44,7 +61,7 @@ class Target:
         costs: cheapest cost on each rung.
         up, down: cheapest cost with a rising and with a falling leader, and how far right that leader lies along its
             angle.
-        leaders: rung → leaders that lead there, the cheapest first, each with its cost.
+        leaders: rung → leaders that lead there.
     """
 
     id: str
@@ -52,7 +69,7 @@ class Target:
     costs: Array
     up: tuple[float, float]
     down: tuple[float, float]
-    leaders: Callable[[int], list[tuple[float, Ring]]]
+    leaders: Callable[[int], Leaders]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,75 +92,95 @@ def stack(order: Sequence[Target], step: float, gap: float) -> list[int] | None:
     """
     if not order:
         return []
-    n = len(order[0].costs)
-    best: list[Array] = []
+    [(cost, rungs)] = stacks([order], step, gap)
+    return rungs if math.isfinite(cost) else None
+
+
+def stacks(orders: Sequence[Sequence[Target]], step: float, gap: float) -> list[tuple[float, list[int]]]:
+    """The same for several orders of as many notes each, with what each costs; infinite if they do not fit.
+
+    All orders go through the rows of the table together.
+    """
+    n = len(orders[0][0].costs)
+    rungs, each = np.arange(n), np.arange(len(orders))
+    best = np.zeros((0, 0))
     choice: list[NDArray[np.int64]] = []
-    for i, t in enumerate(order):
-        cost = t.costs.copy()
-        cost[: math.ceil(t.height / step)] = np.inf  # the block hangs below its first line
+    for i in range(len(orders[0])):
+        row = [order[i] for order in orders]
+        cost = np.array([t.costs for t in row])
+        least = np.array([[math.ceil(t.height / step)] for t in row])
+        cost[rungs < least] = np.inf  # the block hangs below its first line
         if i:
-            need = math.ceil((order[i - 1].height + gap) / step)
-            above = best[-1]
-            run = np.minimum.accumulate(above[::-1])[::-1]  # best of all rungs from here up
-            where = n - 1 - np.maximum.accumulate(np.where(above[::-1] <= run[::-1], np.arange(n), -1))[::-1]
-            shifted = np.full(n, np.inf)
-            from_ = np.zeros(n, dtype=np.int64)
-            if need < n:
-                shifted[: n - need] = run[need:]
-                from_[: n - need] = where[need:]
-            cost = cost + shifted
-            choice.append(from_)
-        best.append(cost)
-    rung = int(np.argmin(best[-1]))
-    if not np.isfinite(best[-1][rung]):
-        return None
-    rungs = [rung]
+            need = np.array([[math.ceil((order[i - 1].height + gap) / step)] for order in orders])
+            back = best[:, ::-1]
+            run = np.minimum.accumulate(back, axis=1)  # best of all rungs from here up
+            where = n - 1 - np.maximum.accumulate(np.where(back <= run, rungs, -1), axis=1)[:, ::-1]
+            above = np.minimum(rungs + need, n - 1)
+            cost += np.where(rungs + need < n, np.take_along_axis(run[:, ::-1], above, axis=1), np.inf)
+            choice.append(np.take_along_axis(where, above, axis=1))
+        best = cost
+    found = [np.argmin(best, axis=1)]
+    costs = best[each, found[0]].tolist()
     for from_ in reversed(choice):
-        rungs.append(int(from_[rungs[-1]]))
-    return rungs[::-1]
+        found.append(from_[each, found[-1]])
+    return list(zip(costs, np.array(found[::-1]).T.tolist(), strict=True))
 
 
-def conflicts(leaders: Sequence[Ring]) -> Array:
-    """What it costs that leaders cross or run in one line, for every pair: shape (n, n)."""
-    three = np.array([r if len(r) == 3 else (r[0], _halfway(r[0], r[1]), r[1]) for r in leaders])
-    a, b = three[:, :-1].reshape(-1, 2), three[:, 1:].reshape(-1, 2)  # two segments each
+def as_paths(leaders: Sequence[Ring]) -> Array:
+    """Leaders as tip, elbow and end: shape (n, 3, 2)."""
+    return np.array([r if len(r) == 3 else (r[0], _halfway(r), r[1]) for r in leaders]).reshape(-1, 3, 2)
+
+
+def _halfway(r: Ring) -> tuple[float, float]:
+    return (r[0][0] + r[1][0]) / 2, (r[0][1] + r[1][1]) / 2
+
+
+def as_leader(path: Array) -> Ring:
+    """A path as a polyline: a level one has no elbow."""
+    tip, elbow, end = ((float(x), float(y)) for x, y in path)
+    return (tip, end) if abs(end[1] - tip[1]) < LEVEL else (tip, elbow, end)
+
+
+def conflicts(paths: Array) -> Array:
+    """What it costs that leaders cross or run in one line, for every pair.
+
+    Args:
+        paths: tip, elbow and end of each: shape (…, n, 3, 2) [mm].
+
+    Returns:
+        Shape (…, n, n).
+    """
+    n, more = paths.shape[-3], paths.shape[:-3]
+    a = paths[..., :-1, :].reshape(*more, 2 * n, 2)  # two segments each
+    b = paths[..., 1:, :].reshape(*more, 2 * n, 2)
     d = b - a
 
     def side(p: Array) -> Array:  # of every point against every segment
-        r = p[None] - a[:, None]
-        return np.asarray(d[:, None, 0] * r[..., 1] - d[:, None, 1] * r[..., 0])
+        rx, ry = p[..., None, :, 0] - a[..., :, None, 0], p[..., None, :, 1] - a[..., :, None, 1]
+        return np.asarray(d[..., :, None, 0] * ry - d[..., :, None, 1] * rx)
 
     apart = side(a) * side(b) < -1e-9
-    n = len(leaders)
-    cross = (apart & apart.T).reshape(n, 2, n, 2).any(axis=(1, 3))
-    points = three[:, :2].reshape(-1, 2)  # tips and elbows
-    gap = to_segments(points, a, b).reshape(n, 2, n, 2).min(axis=(1, 3))
-    gap = np.minimum(gap, gap.T)
+    cross = (apart & apart.swapaxes(-1, -2)).reshape(*more, n, 2, n, 2).any(axis=(-3, -1))
+    points = paths[..., :2, :].reshape(*more, 2 * n, 2)  # tips and elbows
+    gap = to_segments(points, a, b).reshape(*more, n, 2, n, 2).min(axis=(-3, -1))
+    gap = np.minimum(gap, gap.swapaxes(-1, -2))
     cost = np.where(cross, CROSS, np.where(gap < APART, CLOSE * (APART - gap) + ONE * (gap < SPLIT), 0.0))
-    np.fill_diagonal(cost, 0.0)
+    cost[..., range(n), range(n)] = 0.0
     return np.asarray(cost)
-
-
-def _halfway(a: Point, b: Point) -> Point:
-    return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
 
 
 def crossings(leaders: Sequence[Ring]) -> int:
     """How many pairs of leaders cross."""
-    return int((conflicts(leaders) >= CROSS).sum()) // 2 if leaders else 0
+    return int((conflicts(as_paths(leaders)) >= CROSS).sum()) // 2 if leaders else 0
 
 
 @dataclass(frozen=True)
 class Stack:
-    """Notes of one column in their places, from top to bottom, and the cost of it all."""
+    """Notes of one column in their places, from top to bottom, the cost of it all, and that of each pair (n, n)."""
 
     placed: tuple[Placed, ...]
     cost: float
-
-    @cached_property
-    def clashes(self) -> Array:
-        """Cost of each pair."""
-        return conflicts([p.leader for p in self.placed])
+    clashes: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,30 +198,40 @@ class Rules:
     fixed: tuple[Ring, ...] = ()
 
 
-def settle(order: Sequence[Target], rules: Rules, most: int = OPTIONS) -> Stack | None:
-    """Rungs and leaders for one order of notes, each leader chosen among its best against all the others."""
+def settle(order: Sequence[Target], rules: Rules, restless: Collection[str] = ()) -> Stack | None:
+    """Rungs and leaders for one order of notes, each leader chosen among its best against all the others.
+
+    Args:
+        order: targets from top to bottom.
+        rules: how the column is stacked.
+        restless: notes that choose among all their leaders.
+    """
     rungs = stack(order, rules.step, rules.gap)
     if rungs is None:
         return None
-    options = [t.leaders(r)[:most] for t, r in zip(order, rungs, strict=True)]
-    every = [o for some in options for o in some]
-    clash = conflicts([*(r for _, r in every), *rules.fixed])
-    n = len(every)
-    costs = np.array([c for c, _ in every]) + clash[:n, n:].sum(axis=1)
+    most = [EVERY if t.id in restless else OPTIONS for t in order]
+    options = [t.leaders(r).best(m) for t, r, m in zip(order, rungs, most, strict=True)]
+    paths = np.concatenate([o.paths for o in options])
+    clash = conflicts(np.concatenate((paths, as_paths(rules.fixed))))
+    n = len(paths)
+    costs = np.concatenate([o.costs for o in options]) + clash[:n, n:].sum(axis=1)
     clash = clash[:n, :n]
-    first = np.concatenate(([0], np.cumsum([len(o) for o in options])))
+    first = np.concatenate(([0], np.cumsum([len(o.costs) for o in options])))
     chosen = first[:-1].copy()
     for _ in range(4):
         before = chosen.copy()
         for i in range(len(order)):
-            rest = np.delete(chosen, i)
             span = slice(int(first[i]), int(first[i + 1]))
-            chosen[i] = first[i] + int(np.argmin(costs[span] + clash[span][:, rest].sum(axis=1)))
+            others = clash[span][:, chosen].sum(axis=1) - clash[span, chosen[i]]
+            chosen[i] = first[i] + int(np.argmin(costs[span] + others))
         if (chosen == before).all():
             break
-    total = float(costs[chosen].sum() + clash[np.ix_(chosen, chosen)].sum() / 2)
-    placed = tuple(Placed(t.id, r, every[c][1], float(costs[c])) for t, r, c in zip(order, rungs, chosen, strict=True))
-    return Stack(placed, total)
+    clashes = clash[np.ix_(chosen, chosen)]
+    total = float(costs[chosen].sum() + clashes.sum() / 2)
+    placed = tuple(
+        Placed(t.id, r, as_leader(paths[c]), float(costs[c])) for t, r, c in zip(order, rungs, chosen, strict=True)
+    )
+    return Stack(placed, total, clashes)
 
 
 def _order(targets: Sequence[Target], down: frozenset[str]) -> list[Target]:
@@ -197,14 +244,14 @@ def _order(targets: Sequence[Target], down: frozenset[str]) -> list[Target]:
 def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 24) -> Stack | None:
     """The notes of one column in their places; None if they do not fit."""
     if not targets:
-        return Stack((), 0.0)
+        return Stack((), 0.0, np.zeros((0, 0)))
     down = frozenset(t.id for t in targets if t.down[0] < t.up[0])
     best = settle(_order(targets, down), rules)
     if best is None:
         return None
     for _ in range(rounds):
         trials = [*_turned(targets, best), *_moved(targets, best)]
-        ranked = sorted((rough(order, rules), i) for i, order in enumerate(trials))
+        ranked = sorted((cost, i) for i, cost in enumerate(rough(trials, rules, best.cost)) if math.isfinite(cost))
         found = None
         for _, i in ranked[:FINE]:
             placed = settle(trials[i], rules)
@@ -214,22 +261,29 @@ def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 24) -> Stack 
         if found is None:
             break
         best = found
-    if best.clashes.any():  # once more with every leader there is
+    if best.clashes.any():  # once more with every leader there is of those that are in conflict
         by_id = {t.id: t for t in targets}
-        last = settle([by_id[p.id] for p in best.placed], rules, EVERY)
+        restless = {p.id for p, clash in zip(best.placed, best.clashes, strict=True) if clash.any()}
+        last = settle([by_id[p.id] for p in best.placed], rules, restless)
         best = last if last is not None and last.cost < best.cost else best
     return best
 
 
-def rough(order: Sequence[Target], rules: Rules) -> float:
-    """About what an order costs: every note with its cheapest leader."""
-    rungs = stack(order, rules.step, rules.gap)
-    if rungs is None:
-        return math.inf
-    first = [t.leaders(r)[0] for t, r in zip(order, rungs, strict=True)]
-    clash = conflicts([*(r for _, r in first), *rules.fixed])
-    n = len(first)
-    return sum(c for c, _ in first) + float(clash[:n, :n].sum()) / 2 + float(clash[:n, n:].sum())
+def rough(orders: Sequence[Sequence[Target]], rules: Rules, worst: float = math.inf) -> list[float]:
+    """About what some orders cost, every note with its cheapest leader; infinite for those that must cost `worst`."""
+    found = stacks(orders, rules.step, rules.gap)
+    out = [math.inf] * len(orders)
+    good = [i for i, (cost, _) in enumerate(found) if cost < worst]
+    if not good:
+        return out
+    some = [[t.leaders(r) for t, r in zip(orders[i], found[i][1], strict=True)] for i in good]
+    n, fixed = len(some[0]), as_paths(rules.fixed)
+    paths = np.array([[o.paths[0] for o in row] for row in some])
+    clash = conflicts(np.concatenate((paths, np.broadcast_to(fixed, (len(good), *fixed.shape))), axis=1))
+    own, past = clash[:, :n, :n].sum(axis=(1, 2)) / 2, clash[:, :n, n:].sum(axis=(1, 2))
+    for i, row, more in zip(good, some, (own + past).tolist(), strict=True):
+        out[i] = sum(float(o.costs[0]) for o in row) + more
+    return out
 
 
 def _falls(p: Placed) -> bool:
@@ -270,11 +324,3 @@ def _moved(targets: Sequence[Target], best: Stack) -> list[list[Target]]:
             order.insert(b, order.pop(a))
             out.append(order)
     return out
-
-
-def leader_path(tip: Point, y: float, end_x: float, angle: float) -> Ring:
-    """From the tip at an angle up or down to the height of the text, then level."""
-    rise = abs(y - tip[1])
-    if rise < 0.05:
-        return (tip, (end_x, y))
-    return (tip, (tip[0] + rise / math.tan(math.radians(angle)), y), (end_x, y))

@@ -92,8 +92,11 @@ def slopes(
             box = grown(text_box(text), 0.6)
             body = grown(box_of(line.points), 0.8)
             outside = box[0] < room[0] or box[2] > room[2] or box[3] > room[3]
-            cost = 0.3 * math.hypot(dx, dy) + 20 * taken.lines_in(box) + 30 * taken.overlapped(box) + 1000 * outside
-            cost += 4 * taken.lines_in(body) + 30 * taken.overlapped(body) + 20 * edge.share(box)
+            cost = 0.3 * math.hypot(dx, dy) + 1000 * outside + 20 * edge.share(box)
+            if best is not None and cost >= best[0]:
+                continue
+            cost += 20 * taken.lines_in(box) + 30 * taken.overlapped(box)
+            cost += 4 * taken.lines_in(body) + 30 * taken.overlapped(body)
             cost += 80 * edge.share(grown(body, 1.2))
             if best is None or cost < best[0]:
                 best = (cost, items)

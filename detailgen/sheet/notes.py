@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from detailgen.section.model import Part, Point, Ring, Section
 from detailgen.sheet.ground import Array, Ground, nearest, spots_in_area, spots_on_line, within
-from detailgen.sheet.labels import NEVER, Placed, Target, leader_path
+from detailgen.sheet.labels import LEVEL, NEVER, Leaders, Placed, Target
 from detailgen.sheet.lines import block_height, wrap
 from detailgen.sheet.model import Note, Text
 from detailgen.sheet.plane import Placing, mean_thickness
@@ -174,17 +174,12 @@ def _middle(ring: Ring) -> Array:
     r = np.array(ring)
     a, b = r, np.roll(r, -1, axis=0)
     half = mean_thickness(ring) / 2
-    out = side.copy()
-    for angle in np.arange(8) * math.pi / 4:  # step half a thickness off the side, to wherever the middle is
-        trial = side + half * np.array([math.cos(angle), math.sin(angle)])
-        better = _depth(trial, a, b) > _depth(out, a, b) + 1e-9
-        out[better] = trial[better]
-    return out
-
-
-def _depth(p: Array, a: Array, b: Array) -> Array:
-    gap = nearest(p, a, b)
-    return np.where(within(p, a, b), gap, -gap)
+    turns = np.arange(8) * math.pi / 4  # half a thickness off the side, to wherever the middle is
+    steps = np.concatenate((np.zeros((1, 2)), half * np.stack((np.cos(turns), np.sin(turns)), axis=1)))
+    trials = (side[None] + steps[:, None]).reshape(-1, 2)
+    gap = nearest(trials, a, b)
+    depth = np.where(within(trials, a, b), gap, -gap).reshape(len(steps), -1).round(9)
+    return np.asarray(side + steps[np.argmax(depth, axis=0)])
 
 
 def draft(subject: Subject, spots: Spots, width: float) -> Draft:
@@ -218,16 +213,17 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
     lean = p[:, 1] / math.tan(math.radians(style.angle))
 
     @cache
-    def leaders(rung: int) -> list[tuple[float, Ring]]:
+    def leaders(rung: int) -> Leaders:
         y = float(ys[rung])
         order = np.argsort(cost[:, rung], kind="stable")
         some = _unlike(order[cost[order, rung] < NEVER], p[:, 0] + np.where(y >= p[:, 1], -lean, lean))
-        paths = [leader_path((float(p[m, 0]), float(p[m, 1])), y, end, float(oblique[m, rung])) for m in some]
-        if not paths:
-            return [(NEVER, ((float(p[0, 0]), float(p[0, 1])), (end, y)))]
-        met = ground.met(np.array([r[0] for r in paths]), np.array([r[1] for r in paths]))
-        out = [(float(cost[m, rung] + c), r) for m, c, r in zip(some, met.tolist(), paths, strict=True)]
-        return sorted(out, key=lambda o: o[0])
+        if not len(some):
+            return Leaders(np.array([NEVER]), _paths(p[:1], np.array([90.0]), y, end))
+        paths = _paths(p[some], oblique[some, rung], y, end)
+        met = ground.met(paths[:, 0], paths[:, 1])
+        costs = cost[some, rung] + met
+        best = np.argsort(costs, kind="stable")
+        return Leaders(costs[best], paths[best])
 
     rising = ys[None, :] >= p[:, 1:2]
     up = _best(np.where(rising, cost, NEVER), p[:, 0] - lean)
@@ -235,12 +231,25 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
     return Target(d.subject.id, d.height, cost.min(axis=0), up, down, leaders)
 
 
-def _unlike(order: NDArray[np.int64], lines: Array, most: int = 16) -> list[int]:
+def _paths(tips: Array, angles: Array, y: float, end: float) -> Array:
+    """From each tip at its angle [deg] up or down to the height of the text, then level: (m, 3, 2) [mm]."""
+    rise = np.abs(y - tips[:, 1])
+    out = np.empty((len(tips), 3, 2))
+    out[:, 0], out[:, 1:, 1], out[:, 2, 0] = tips, y, end
+    out[:, 1, 0] = tips[:, 0] + rise / np.tan(np.radians(angles))
+    level = rise < LEVEL
+    out[level, 1] = (out[level, 0] + out[level, 2]) / 2
+    return out
+
+
+def _unlike(order: NDArray[np.int64], lines: Array, most: int = 16) -> NDArray[np.int64]:
     """The first of some tips: half of them such that no two leaders lie in a line, then the others as they come."""
     _, first = np.unique(np.floor(lines[order] / UNLIKE), return_index=True)
     apart = np.sort(first)[: most // 2]
-    rest = np.setdiff1d(np.arange(min(len(order), 2 * most)), apart)[: most - len(apart)]
-    return np.asarray(order[np.sort(np.concatenate((apart, rest)))]).tolist()  # type: ignore[no-any-return]
+    free = np.ones(min(len(order), 2 * most), dtype=bool)
+    free[apart[apart < len(free)]] = False
+    rest = np.flatnonzero(free)[: most - len(apart)]
+    return np.asarray(order[np.sort(np.concatenate((apart, rest)))])
 
 
 def _best(cost: Array, place: Array) -> tuple[float, float]:

@@ -65,20 +65,22 @@ class Obstacles:
         hit = (own[:, 0] < b[:, 2:3]) & (own[:, 2] > b[:, 0:1]) & (own[:, 1] < b[:, 3:4]) & (own[:, 3] > b[:, 1:2])
         return hit.sum(axis=1), (inside_boxes(lines[None], b[:, None]) > TOUCH).sum(axis=1)
 
-    def crossed(self, a: Point, b: Point) -> int:
-        """How many lines a line crosses."""
-        s = self._both[1]
-        p, q = s[:, 0], s[:, 1]
-        d, e = q - p, (b[0] - a[0], b[1] - a[1])
-        one = (e[0] * (p[:, 1] - a[1]) - e[1] * (p[:, 0] - a[0])) * (e[0] * (q[:, 1] - a[1]) - e[1] * (q[:, 0] - a[0]))
-        two = (d[:, 0] * (a[1] - p[:, 1]) - d[:, 1] * (a[0] - p[:, 0])) * (
-            d[:, 0] * (b[1] - p[:, 1]) - d[:, 1] * (b[0] - p[:, 0])
-        )
-        return int(((one < -1e-9) & (two < -1e-9)).sum())
+    def crossed(self, lines: Sequence[tuple[Point, Point]]) -> list[int]:
+        """How many lines each of some lines crosses."""
+        s, own = self._both[1], np.array(lines)[:, None]
+        p, q, a, b = s[None, :, 0], s[None, :, 1], own[..., 0, :], own[..., 1, :]
+        one = _turn(b - a, p - a) * _turn(b - a, q - a)
+        two = _turn(q - p, a - p) * _turn(q - p, b - p)
+        return ((one < -1e-9) & (two < -1e-9)).sum(axis=1).tolist()  # type: ignore[no-any-return]
 
-    def boxes_on(self, a: Point, b: Point) -> int:
-        """How many boxes a line passes."""
-        return int((inside_boxes(np.array([[a, b]]), self._both[0]) > TOUCH).sum())
+    def boxes_on(self, lines: Sequence[tuple[Point, Point]]) -> list[int]:
+        """How many boxes each of some lines passes."""
+        passed = inside_boxes(np.array(lines)[:, None], self._both[0][None]) > TOUCH
+        return passed.sum(axis=1).tolist()  # type: ignore[no-any-return]
+
+
+def _turn(d: Array, r: Array) -> Array:
+    return np.asarray(d[..., 0] * r[..., 1] - d[..., 1] * r[..., 0])
 
 
 def inside_boxes(lines: Array, boxes: Array) -> Array:

@@ -139,7 +139,8 @@ def _spot(target: Point, taken: Obstacles, edge: Silhouette, room: Box) -> Point
             cost += INK * inked[n]
             if best is not None and cost >= best[0]:
                 continue
-            cost += 4 * edge.share(boxes[n]) + TEXT * taken.boxes_on(target, p) + LINE * taken.crossed(target, p) / 6
+            path = [(target, p)]
+            cost += 4 * edge.share(boxes[n]) + TEXT * taken.boxes_on(path)[0] + LINE * taken.crossed(path)[0] / 6
             if best is None or cost < best[0]:
                 best = (cost, p)
     assert best is not None
