@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -160,13 +161,19 @@ def conflicts(paths: Array) -> Array:
         return np.asarray(d[..., :, None, 0] * ry - d[..., :, None, 1] * rx)
 
     apart = side(a) * side(b) < -1e-9
-    cross = (apart & apart.swapaxes(-1, -2)).reshape(*more, n, 2, n, 2).any(axis=(-3, -1))
+    cross = _any_of_four(apart & apart.swapaxes(-1, -2))
     points = paths[..., :2, :].reshape(*more, 2 * n, 2)  # tips and elbows
-    gap = to_segments(points, a, b).reshape(*more, n, 2, n, 2).min(axis=(-3, -1))
+    gap = -_any_of_four(-to_segments(points, a, b))
     gap = np.minimum(gap, gap.swapaxes(-1, -2))
     cost = np.where(cross, CROSS, np.where(gap < APART, CLOSE * (APART - gap) + ONE * (gap < SPLIT), 0.0))
     cost[..., range(n), range(n)] = 0.0
     return np.asarray(cost)
+
+
+def _any_of_four(of_segments: NDArray[Any]) -> NDArray[Any]:
+    """Largest of the four values of each pair of leaders with two segments each: (…, 2n, 2n) to (…, n, n)."""
+    rows = np.maximum(of_segments[..., ::2, :], of_segments[..., 1::2, :])
+    return np.asarray(np.maximum(rows[..., ::2], rows[..., 1::2]))
 
 
 def crossings(leaders: Sequence[Ring]) -> int:

@@ -198,16 +198,18 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
     snapped = ys[0] + STEP * np.rint((p[:, 1] - ys[0]) / STEP)
     p[d.spots.slides, 1] = snapped[d.spots.slides]
     rise = np.abs(ys[None, :] - p[:, 1:2])
-    oblique = np.full(rise.shape, np.nan)
-    cost = np.full(rise.shape, NEVER)
-    for angle, extra in ((style.angle, 0.0), (style.steep, STEEPER)):
-        elbow = p[:, 0:1] + rise / math.tan(math.radians(angle))
-        fits = (elbow <= end - style.landing) & np.isnan(oblique)
-        run = ground.level_run(elbow, end)
-        length = rise / math.sin(math.radians(angle))
-        worth = extra + LENGTH * length + run + d.spots.costs[:, None] + TINY * ((rise > 0.05) & (rise < 2.5))
-        cost[fits] = worth[fits]
-        oblique[fits] = angle
+    always = d.spots.costs[:, None] + TINY * ((rise > LEVEL) & (rise < 2.5))
+    oblique = np.full(rise.shape, style.angle)
+    elbow = p[:, 0:1] + rise / math.tan(math.radians(style.angle))
+    short = elbow > end - style.landing
+    rest = short.any(axis=1)  # tips from which the steeper angle is needed somewhere
+    cost = always + ground.level_run(elbow, end) + LENGTH / math.sin(math.radians(style.angle)) * rise
+    cost[short] = NEVER
+    elbow = p[rest, 0:1] + rise[rest] / math.tan(math.radians(style.steep))
+    steep = STEEPER + always[rest] + ground.level_run(elbow, end)
+    steep += LENGTH / math.sin(math.radians(style.steep)) * rise[rest]
+    cost[rest] = np.where(short[rest], np.where(elbow > end - style.landing, NEVER, steep), cost[rest])
+    oblique[rest] = np.where(short[rest], style.steep, style.angle)
     cost[:, column.closed(d.height)] = np.inf
 
     lean = p[:, 1] / math.tan(math.radians(style.angle))

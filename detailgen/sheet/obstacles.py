@@ -27,8 +27,11 @@ class Obstacles:
 
     def joined(self, boxes: Iterable[Box], lines: Iterable[Sequence[Point]]) -> Obstacles:
         """These and more."""
-        out = Obstacles([*self._boxes, *boxes], lines)
-        out._lines = [*self._lines, *out._lines]
+        more = Obstacles(boxes, lines)
+        out = Obstacles([*self._boxes, *more._boxes])
+        out._lines = [*self._lines, *more._lines]
+        (a, b), (c, d) = self._both, more._both
+        out._arrays = np.concatenate((a, c)), np.concatenate((b, d))
         return out
 
     def add_box(self, box: Box) -> None:

@@ -58,17 +58,26 @@ def shapes(case: Case) -> Iterator[Reading]:
     b = np.array([p for r in rings for p in (*r[1:], r[0])]).reshape(-1, 2)
     long = np.hypot(*(b - a).T) > edge["near"]
     a, b = a[long], b[long]
+    boxes = np.array([box for _, box in case.texts]).reshape(-1, 4)
     for n, p, q in case.runs:
         turn = math.degrees(math.atan2(abs(q[1] - p[1]), abs(q[0] - p[0])))
         if turn > flat["over"] and math.dist(p, q) > flat["longer"]:
             yield Reading("flat leader", turn, n.id, p)
-        for t, box in case.texts:
+        for i in _met(boxes, p, q):
+            t, box = case.texts[i]
             if t not in n.lines and (run := length_in_box(p, q, box)) > 0:
                 yield Reading("leader through text", run, f"{n.id} / {t.text}", t.at)
         for i in _near(p, q, a, b, edge["near"], edge["angle"]):
             run = beside((p, q), (tuple(a[i]), tuple(b[i])), edge["near"], edge["angle"])
             if run > 0:
                 yield Reading("leader along an edge", run, n.id, (float(a[i, 0]), float(a[i, 1])))
+
+
+def _met(boxes: np.ndarray, p: Point, q: Point) -> list[int]:
+    """Boxes that meet the box of p-q."""
+    (x0, x1), (y0, y1) = sorted((p[0], q[0])), sorted((p[1], q[1]))
+    hit = (boxes[:, 0] <= x1) & (boxes[:, 2] >= x0) & (boxes[:, 1] <= y1) & (boxes[:, 3] >= y0)
+    return np.flatnonzero(hit).tolist()
 
 
 def _near(p: Point, q: Point, a: np.ndarray, b: np.ndarray, near: float, angle: float) -> list[int]:
@@ -83,11 +92,13 @@ def _near(p: Point, q: Point, a: np.ndarray, b: np.ndarray, near: float, angle: 
 
 def dimensions(case: Case) -> Iterator[Reading]:
     """Lines of dimensions through words and over leaders."""
+    boxes = np.array([box for _, box in case.texts]).reshape(-1, 4)
     for d in case.dims:
         crossers = []
         own = dim_text(d)
         for i, (p, q) in enumerate(dim_lines(d)):
-            for t, box in case.texts:
+            for j in _met(boxes, p, q):
+                t, box = case.texts[j]
                 if t != own and (run := length_in_box(p, q, box)) > 0:
                     yield Reading("dimension through text", run, f"{d.id} / {t.text}", t.at)
             for n, a, b in case.runs if i == 0 else ():
