@@ -8,13 +8,14 @@ note the cheapest tip is known on every rung (`Target.costs`). Two ideas do the 
 * For a given order `stack` finds the cheapest rungs by dynamic programming, exact for any cost (after Algorithms for
   Multi-Criteria Boundary Labeling, JGAA 13(3), 2009, one side, one angle).
 
-`arrange` starts with the cheaper way for each note and turns single notes over, or swaps two, while that helps.
+`arrange` starts with the cheaper way for each note and turns single notes over, or swaps two, while that helps. If
+leaders still cross, it starts again from another order.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -252,24 +253,37 @@ def arrange(targets: Sequence[Target], rules: Rules, rounds: int = 24) -> Stack 
     """The notes of one column in their places; None if they do not fit."""
     if not targets:
         return Stack((), 0.0, np.zeros((0, 0)))
-    down = frozenset(t.id for t in targets if t.down[0] < t.up[0])
-    best = settle(_order(targets, down), rules)
-    if best is None:
-        return None
+    best: Stack | None = None
+    for start in _starts(targets):
+        found = settle(start, rules)
+        if found is None:
+            return best
+        found = _improved(targets, found, rules, rounds)
+        best = found if best is None or found.cost < best.cost - 1e-6 else best
+        if best.clashes.max() < CROSS:
+            break
+    return best
+
+
+def _starts(targets: Sequence[Target]) -> Iterator[list[Target]]:
+    """Orders to start from: every note the cheaper way; if leaders cross then, by the height of the cheapest place."""
+    yield _order(targets, frozenset(t.id for t in targets if t.down[0] < t.up[0]))
+    yield sorted(targets, key=lambda t: (-int(np.argmin(t.costs)), t.id))
+    yield _order(targets, frozenset(t.id for t in targets if t.down[0] < NEVER))
+
+
+def _improved(targets: Sequence[Target], best: Stack, rules: Rules, rounds: int) -> Stack:
+    """Single notes turned over, or two swapped, while that helps."""
+    by_id = {t.id: t for t in targets}
     for _ in range(rounds):
         trials = [*_turned(targets, best), *_moved(targets, best)]
         ranked = sorted((cost, i) for i, cost in enumerate(rough(trials, rules, best.cost)) if math.isfinite(cost))
-        found = None
-        for _, i in ranked[:FINE]:
-            placed = settle(trials[i], rules)
-            if placed is not None and placed.cost < best.cost - 1e-6:
-                found = placed
-                break
+        some = (settle(trials[i], rules) for _, i in ranked[:FINE])
+        found = next((s for s in some if s is not None and s.cost < best.cost - 1e-6), None)
         if found is None:
             break
         best = found
     if best.clashes.any():  # once more with every leader there is of those that are in conflict
-        by_id = {t.id: t for t in targets}
         restless = {p.id for p, clash in zip(best.placed, best.clashes, strict=True) if clash.any()}
         last = settle([by_id[p.id] for p in best.placed], rules, restless)
         best = last if last is not None and last.cost < best.cost else best

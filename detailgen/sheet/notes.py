@@ -210,6 +210,7 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
     steep += LENGTH / math.sin(math.radians(style.steep)) * rise[rest]
     cost[rest] = np.where(short[rest], np.where(elbow > end - style.landing, NEVER, steep), cost[rest])
     oblique[rest] = np.where(short[rest], style.steep, style.angle)
+    cost = cost.round(9)  # ties are ties on every machine
     cost[:, column.closed(d.height)] = np.inf
 
     lean = p[:, 1] / math.tan(math.radians(style.angle))
