@@ -68,7 +68,7 @@ class Obstacles:
         hit = (own[:, 0] < b[:, 2:3]) & (own[:, 2] > b[:, 0:1]) & (own[:, 1] < b[:, 3:4]) & (own[:, 3] > b[:, 1:2])
         return hit.sum(axis=1), (inside_boxes(lines[None], b[:, None]) > TOUCH).sum(axis=1)
 
-    def crossed(self, lines: Sequence[tuple[Point, Point]]) -> list[int]:
+    def crossed(self, lines: Sequence[Sequence[Point]]) -> list[int]:
         """How many lines each of some lines crosses."""
         s, own = self._both[1], np.array(lines)[:, None]
         p, q, a, b = s[None, :, 0], s[None, :, 1], own[..., 0, :], own[..., 1, :]
@@ -76,7 +76,7 @@ class Obstacles:
         two = _turn(q - p, a - p) * _turn(q - p, b - p)
         return ((one < -1e-9) & (two < -1e-9)).sum(axis=1).tolist()  # type: ignore[no-any-return]
 
-    def boxes_on(self, lines: Sequence[tuple[Point, Point]]) -> list[int]:
+    def boxes_on(self, lines: Sequence[Sequence[Point]]) -> list[int]:
         """How many boxes each of some lines passes."""
         passed = inside_boxes(np.array(lines)[:, None], self._both[0][None]) > TOUCH
         return passed.sum(axis=1).tolist()  # type: ignore[no-any-return]
