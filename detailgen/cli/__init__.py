@@ -22,6 +22,8 @@ from detailgen.errors import InputError
 # Name of the command → its module and its function there. A new command is one module and one row.
 COMMANDS = {
     "draw": "draw:draw",
+    "batch": "batch:batch",
+    "watch": "watch:watch",
     "check": "check:check",
     "explain": "explain:explain",
     "compare": "compare:compare",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from detailgen.cli.drawing import asked, drawing_options
 from detailgen.cli.shared import (
     FAILS,
     HOLDS,
@@ -16,51 +17,20 @@ from detailgen.cli.shared import (
     emit,
     errors_said,
     file_argument,
-    formats_named,
     load,
-    one_of,
     progress,
     say,
 )
 from detailgen.errors import InputError, Problem
-from detailgen.output import PROFILES, STYLES, VERSIONS
 
 if TYPE_CHECKING:
     from detailgen.project import Detail
-    from detailgen.sheet.places import Marks
 
 
 @click.command()
 @file_argument
 @detail_option
-@click.option(
-    "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True, help="Folder to write to."
-)
-@click.option(
-    "--format",
-    "formats",
-    multiple=True,
-    default=("dxf,png",),
-    show_default=True,
-    callback=formats_named,
-    help="Any of dxf, png, pdf, svg, json, with commas between.",
-)
-@click.option("--dpi", type=click.IntRange(50, 1200), help="Resolution of pictures; else that of the file.")
-@click.option("--style", callback=one_of("style", STYLES), help="Of pictures: line or presentation; else the file's.")
-@click.option(
-    "--dxf-profile",
-    callback=one_of("profile", PROFILES),
-    help="Of DXF files: full, or portable for simple readers; else the file's.",
-)
-@click.option(
-    "--dxf-version",
-    callback=one_of("version", VERSIONS),
-    help="Of DXF files: R2000, R2010, R2013 or R2018; else the file's.",
-)
-@click.option("--scale", help='Scale, such as 1:5 or 3" = 1\'-0"; else that of the file, else chosen to fit.')
-@click.option("--marks", is_flag=True, help="Number the places of findings that fail, with a table of them.")
-@click.option("--all-marks", is_flag=True, help="The same for every finding that was measured.")
-@click.option("--force", is_flag=True, help="Replace drawings that were changed by hand.")
+@drawing_options
 @click.option("--review", "reviewed", is_flag=True, help="Say what a draughtsman would send back on each sheet.")
 @click.option("--strict", is_flag=True, help="Review, and leave with exit code 1 if a sheet has a fault.")
 def draw(
@@ -71,15 +41,12 @@ def draw(
     force: bool,
     reviewed: bool,
     strict: bool,
-    marks: bool,
-    all_marks: bool,
     **on_paper: Any,
 ) -> int:
     """Draw details of FILE: one sheet each, in every format asked for."""
     from detailgen.folder import Folder
 
-    shown: Marks | None = "all" if all_marks else "failed" if marks else None
-    project = load(file).on_paper(marks=shown, **on_paper)
+    project = load(file).on_paper(**asked(**on_paper))
     details = chosen(project, ids)
     failed = sum(each(details, _failed))  # builds every section before a single file is written
     folder, refused, faults = Folder(out), list[Problem](), 0

@@ -93,10 +93,25 @@ def read_source(path: str | Path) -> Source:
     path = Path(path)
     data = _read_bytes(path)
     text = _decode(path, data)
+    if not text.strip():
+        raise _refuse(path, "is empty; 'detailgen start' writes a commented file to begin with")
     source = Source(path, data, _parse(path, text))
     if problems := list(_outsized(source)):
         raise InputError(problems)
     return source
+
+
+def read_text(path: Path) -> str:
+    """Reads another text file, such as a table, with the same care.
+
+    Raises:
+        InputError: missing, a folder, too large, binary, not UTF-8.
+    """
+    return _decode(path, _read_bytes(path))
+
+
+def _what(path: Path) -> str:
+    return "a CSV table" if path.suffix.lower() == ".csv" else "a TOML file"
 
 
 def _refuse(path: Path, message: str, *, hint: str = "", line: int = 0) -> InputError:
@@ -108,11 +123,11 @@ def _read_bytes(path: Path) -> bytes:
         raise InputError([Problem(str(path).replace("\0", "?"), "", "", "is not a file name")])
     try:
         if path.is_dir():
-            raise _refuse(path, "is a folder; give a TOML file")
+            raise _refuse(path, f"is a folder; give {_what(path)}")
         if not path.exists():
             raise _refuse(path, "there is no such file", hint=_neighbour(path))
         if not path.is_file():
-            raise _refuse(path, "is not an ordinary file; give a TOML file")
+            raise _refuse(path, f"is not an ordinary file; give {_what(path)}")
         with path.open("rb") as f:
             data = f.read(MOST_BYTES + 1)
     except OSError as error:
@@ -124,21 +139,19 @@ def _read_bytes(path: Path) -> bytes:
 
 def _neighbour(path: Path) -> str:
     try:
-        return near_miss(path.name, [p.name for p in path.parent.iterdir() if p.suffix == ".toml"][:200])
+        return near_miss(path.name, [p.name for p in path.parent.iterdir() if p.suffix == path.suffix][:200])
     except OSError:
         return ""
 
 
 def _decode(path: Path, data: bytes) -> str:
     if b"\0" in data:
-        raise _refuse(path, "is not a text file (it holds zero bytes); give a TOML file in UTF-8")
+        raise _refuse(path, f"is not a text file (it holds zero bytes); give {_what(path)} in UTF-8")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise _refuse(path, "is not text in UTF-8; save it in that encoding", line=line) from None
-    if not text.strip():
-        raise _refuse(path, "is empty; 'detailgen start' writes a commented file to begin with")
     return text
 
 

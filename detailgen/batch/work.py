@@ -1,0 +1,91 @@
+"""What one worker does with one variant. A task and its result are plain data: they travel between processes."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from detailgen.batch.results import Result, measured
+from detailgen.errors import BuildError, GeometryError, InputError, Problem
+from detailgen.folder import Folder, Origin
+
+if TYPE_CHECKING:
+    from detailgen.project import Detail
+
+_ONE_AT_A_TIME = threading.Lock()  # workers of a cluster may have several threads; the back ends draw in one
+
+
+@dataclass(frozen=True)
+class Task:
+    """One variant to be drawn.
+
+    Attributes:
+        id: of the variant.
+        table: a detail file in which it stands first.
+        path: of that file.
+        sheet: number of its sheet, and how many there are.
+        options: as `Project.on_paper` takes them.
+        digest: of everything that it depends on, as the one who asks reads it.
+        formats: to be written; none to measure only.
+        out: folder to write to.
+        source: the detail file or study that the drawings belong to.
+        force: replace what was changed by hand.
+    """
+
+    id: str
+    table: Mapping[str, Any]
+    path: Path
+    sheet: tuple[int, int]
+    options: Mapping[str, Any]
+    digest: str
+    formats: tuple[str, ...]
+    out: Path
+    source: Path
+    force: bool = False
+
+
+def work(task: Task) -> Result:
+    """Draws and measures one variant, and writes its files; what goes wrong stands in the result."""
+    result = Result(task.id, digest=task.digest)
+    try:
+        with _ONE_AT_A_TIME:
+            return _drawn(task, result)
+    except InputError as error:
+        return replace(result, problems=error.problems, state="wrong")
+    except Exception as error:
+        message = f"a fault of this program: {type(error).__name__}: {error}"
+        return replace(result, problems=(Problem(task.id, "", "", message),), state="fault")
+
+
+def detail_of(task: Task) -> Detail:
+    """The detail of a task.
+
+    Raises:
+        InputError: what is wrong in its table.
+    """
+    from detailgen.project.reader import project_of
+    from detailgen.project.source import Source
+
+    project = project_of(Source(task.path, b"", dict(task.table))).on_paper(**task.options)
+    return replace(project, sheets=task.sheet).details[task.id]
+
+
+def _drawn(task: Task, result: Result) -> Result:
+    detail = detail_of(task)
+    if detail.digest != task.digest:
+        message = "is read otherwise by this worker: its version, its catalogue or the files beside it are others"
+        return replace(result, problems=(Problem(task.id, "", "", message),), state="fault")
+    try:
+        found = measured(detail)
+        files = {f"{task.id}.{f}": detail.render(f) for f in task.formats}
+        if set(task.formats) - {"json"}:
+            found["warnings"] = [f"does not fit on the sheet: {part}" for part in detail.sheet().overflow]
+    except (BuildError, GeometryError) as error:
+        raise InputError([detail.problem(error)]) from None
+    if files:
+        origin = Origin(task.source, task.digest, found)
+        Folder(task.out).write(files, origin=origin, force=task.force)
+    return replace(result, **found)

@@ -1,0 +1,98 @@
+"""The command ``batch``."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from detailgen.cli.bar import Bar
+from detailgen.cli.drawing import asked, drawing_options
+from detailgen.cli.shared import BAD, FAILS, FAULT, HOLDS, STOPPED, detail_option, emit, errors_said, file_argument, say
+
+if TYPE_CHECKING:
+    from detailgen.batch import Result, Run
+    from detailgen.batch.hands import Hands
+
+
+@click.command()
+@file_argument
+@detail_option
+@drawing_options
+@click.option("--jobs", type=click.IntRange(1, 256), help="So many processes; else one for each core.")
+@click.option("--cluster", metavar="ADDRESS", help="Draw on the Dask cluster of this scheduler.")
+@click.option("--anew", is_flag=True, help="Draw what did not change, too.")
+def batch(
+    file: Path,
+    ids: tuple[str, ...],
+    out: Path,
+    formats: tuple[str, ...],
+    force: bool,
+    jobs: int | None,
+    cluster: str | None,
+    anew: bool,
+    **on_paper: Any,
+) -> int:
+    """Draw all variants of the study FILE, or all details of a detail file: only what changed, on all cores.
+
+    It can be stopped at any time: the next run goes on where this one was.
+    """
+    from detailgen.batch import Run, Wanted, read
+
+    if cluster is not None and jobs is not None:
+        raise click.UsageError("--jobs is for this machine; a cluster has its own workers.")
+    options = asked(**on_paper)
+    reading = read(file, options, ids)
+    for note in reading.notes:
+        say(f"note: {note}")
+    run = Run(reading, Wanted(out, formats, options, force, anew, ids))
+    bar = Bar(len(run.tasks))
+    try:
+        for result in run.go(_hands(cluster, jobs, len(run.tasks))):
+            bar.step(result.id)
+    except KeyboardInterrupt:
+        bar.clear()
+        said = f"stopped: {bar.done} of {bar.total} are done; the same command goes on from here"
+        say(said)
+        return STOPPED
+    bar.clear()
+    return _told(run, run.finish(), file, out)
+
+
+def _hands(cluster: str | None, jobs: int | None, tasks: int) -> Hands:
+    from detailgen.batch import cluster as on_cluster
+    from detailgen.batch import crew
+    from detailgen.batch.hands import cores
+
+    if cluster is not None:
+        return on_cluster(cluster)
+    return crew(min(jobs or cores(), max(tasks, 1)))
+
+
+def _told(run: Run, results: Sequence[Result], file: Path, out: Path) -> int:
+    """Says what came of it; the exit code."""
+    from detailgen.batch.variants import gathered
+
+    for r in results:
+        for warning in r.warnings if r.state == "drawn" else ():
+            say(f"warning: {r.id}: {warning}")
+        if r.edited and r.state != "kept":
+            say(f"kept: {', '.join(str(out / name) for name in r.edited)}: changed by hand")
+    counts = Counter(r.state for r in results)
+    words = ("drawn", "unchanged", "kept", "skipped", "wrong", "fault")
+    emit(f"{run.reading.name}: {', '.join(f'{counts[w]} {w}' for w in words if counts[w])}; in {out}\n")
+    for reason, count in Counter(r.skipped for r in results if r.skipped).items():
+        emit(f"  {count} skipped: {reason}\n")
+    failing = [r.id for r in results if r.failed]
+    if failing:
+        more = f" and {len(failing) - 6} more" if len(failing) > 6 else ""
+        emit(f"  {len(failing)} with a required rule that fails: {', '.join(failing[:6])}{more}\n")
+    problems = gathered((r.id, p) for r in results for p in r.problems)
+    if problems:
+        errors_said(problems)
+    if counts["fault"]:
+        return FAULT
+    return BAD if problems else FAILS if failing else HOLDS
