@@ -13,9 +13,10 @@ from detailgen.sheet import compose, review
 from detailgen.sheet.model import Area, Dim, Note, Stroke
 from detailgen.sheet.review import texts_of
 from detailgen.units import format_length
+from tests.demos import DETAIL_FILES
 
 ROOT = Path(__file__).parent.parent
-FILES = sorted([*(ROOT / "detailgen" / "project").glob("start-*.toml"), *(ROOT / "specs").glob("*.toml")])
+FILES = sorted([*(ROOT / "detailgen" / "project").glob("start-*.toml"), *DETAIL_FILES])
 LARGE = {"metric": "A1", "inch": "ARCH-D"}
 NEVER = {  # whatever the size of the sheet
     "text on text", "outside the frame", "text too small", "unfilled words", "flat leader", "tip beside its part",

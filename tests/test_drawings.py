@@ -20,9 +20,10 @@ from detailgen.output.dxf_drawing import WEIGHTS
 from detailgen.output.lettering import printable
 from detailgen.sheet.flat import flatten
 from detailgen.sheet.model import Area, Dim, Note, Stroke, Text
+from tests.demos import DETAIL_FILES
 
 ROOT = Path(__file__).parent.parent
-FILES = sorted([*(ROOT / "detailgen" / "project").glob("start-*.toml"), *(ROOT / "specs").glob("*.toml")])
+FILES = sorted([*(ROOT / "detailgen" / "project").glob("start-*.toml"), *DETAIL_FILES])
 UNIT = {"metric": 1.0, "inch": 25.4}
 
 

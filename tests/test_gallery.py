@@ -11,10 +11,11 @@ import pytest
 
 import detailgen as dg
 from detailgen.cli import commands
+from tests.demos import DETAIL_FILES
 
 TOP = Path(__file__).resolve().parents[1]
 PAGE = (TOP / "gallery" / "README.md").read_text(encoding="utf-8")
-SPECS = sorted((TOP / "specs").glob("*.toml"))
+SPECS = DETAIL_FILES
 
 
 def picture_size(path: Path) -> tuple[int, int]:

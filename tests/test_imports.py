@@ -31,7 +31,7 @@ ROOMS = (  # top to bottom: a room may import from the rooms below it
     "_version",
 )
 # The libraries that only one room may know, and that must not be loaded before they are needed.
-ONLY_IN = {"ezdxf": "output", "matplotlib": "output", "click": "cli", "fontTools": "output"}
+ONLY_IN = {"ezdxf": "output", "matplotlib": "output", "click": "cli", "fontTools": "output", "distributed": "batch"}
 
 
 def modules() -> dict[str, Path]:

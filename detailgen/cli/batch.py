@@ -55,8 +55,7 @@ def batch(
             bar.step(result.id)
     except KeyboardInterrupt:
         bar.clear()
-        said = f"stopped: {bar.done} of {bar.total} are done; the same command goes on from here"
-        say(said)
+        say(f"stopped: {bar.done} of {bar.total} are done; the same command goes on from here")
         return STOPPED
     bar.clear()
     return _told(run, run.finish(), file, out)
