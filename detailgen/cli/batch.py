@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
@@ -73,6 +73,7 @@ def _hands(cluster: str | None, jobs: int | None, tasks: int) -> Hands:
 
 def _told(run: Run, results: Sequence[Result], file: Path, out: Path) -> int:
     """Says what came of it; the exit code."""
+    from detailgen.batch.results import State
     from detailgen.batch.variants import gathered
 
     for r in results:
@@ -80,8 +81,8 @@ def _told(run: Run, results: Sequence[Result], file: Path, out: Path) -> int:
             say(f"warning: {r.id}: {warning}")
         if r.edited and r.state != "kept":
             say(f"kept: {', '.join(str(out / name) for name in r.edited)}: changed by hand")
-    counts = Counter(r.state for r in results)
-    words = ("drawn", "unchanged", "kept", "skipped", "wrong", "fault")
+    counts = Counter[str](r.state for r in results)
+    words = get_args(State)
     emit(f"{run.reading.name}: {', '.join(f'{counts[w]} {w}' for w in words if counts[w])}; in {out}\n")
     for reason, count in Counter(r.skipped for r in results if r.skipped).items():
         emit(f"  {count} skipped: {reason}\n")
