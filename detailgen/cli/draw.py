@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,20 +18,25 @@ from detailgen.cli.shared import (
     emit,
     errors_said,
     file_argument,
+    listed,
     load,
     progress,
     say,
 )
-from detailgen.errors import InputError, Problem
+from detailgen.errors import InputError, Problem, near_miss
 
 if TYPE_CHECKING:
-    from detailgen.project import Detail
+    from detailgen.project import Detail, Project
+    from detailgen.project.shared import SharedSheet
 
 
 @click.command()
 @file_argument
 @detail_option
 @drawing_options
+@click.option(
+    "--sheet", "sheets", metavar="ID", multiple=True, callback=listed, help="Only this shared sheet; may be repeated."
+)
 @click.option("--review", "reviewed", is_flag=True, help="Say what a draughtsman would send back on each sheet.")
 @click.option("--strict", is_flag=True, help="Review, and leave with exit code 1 if a sheet has a fault.")
 def draw(
@@ -41,18 +47,19 @@ def draw(
     force: bool,
     reviewed: bool,
     strict: bool,
+    sheets: tuple[str, ...],
     **on_paper: Any,
 ) -> int:
-    """Draw details of FILE: one sheet each, in every format asked for."""
+    """Draw details of FILE: one sheet each, and the sheets that several share, in every format asked for."""
     from detailgen.folder import Folder
 
     project = load(file).on_paper(**asked(**on_paper))
-    details = chosen(project, ids)
-    failed = sum(each(details, _failed))  # builds every section before a single file is written
+    details: list[Detail | SharedSheet] = [*wanted(project, ids, sheets)]
+    failed = sum(each(_on(details), _failed))  # builds every section before a single file is written
     folder, refused, faults = Folder(out), list[Problem](), 0
     for number, detail in enumerate(details, 1):
         progress(number, len(details), detail.id)
-        [files] = each([detail], lambda d: {f"{d.id}.{f}": d.render(f) for f in formats})
+        files = {f"{detail.id}.{f}": detail.render(f) for f in formats if f != "json" or detail.id in project.details}
         for part in detail.sheet().overflow if set(formats) - {"json"} else ():
             say(f"warning: {detail.id}: does not fit on the sheet: {part}")
         if reviewed or strict:
@@ -71,7 +78,40 @@ def draw(
     return FAILS if failed or (strict and faults) else HOLDS
 
 
-def _reviewed(detail: Detail) -> int:
+def wanted(project: Project, ids: Sequence[str], sheets: Sequence[str]) -> list[Detail | SharedSheet]:
+    """The details and shared sheets asked for; everything if nothing is.
+
+    Raises:
+        InputError: ids that the file does not have.
+    """
+    known = project.shared_sheets
+    names = ", ".join(known) or "none"
+    strange = [
+        Problem(
+            project.source.name,
+            "--sheet",
+            id,
+            f"there is no shared sheet of that id; the file has {names}",
+            near_miss(id, known),
+        )
+        for id in sheets
+        if id not in known
+    ]
+    if strange:
+        raise InputError(strange)
+    details = chosen(project, ids) if ids or not sheets else []
+    return [*details, *(known[id] for id in sheets or (() if ids else known))]
+
+
+def _on(sheets: Sequence[Detail | SharedSheet]) -> list[Detail]:
+    """The details on those sheets, each once."""
+    from detailgen.project import Detail
+
+    found = [d for s in sheets for d in ([s] if isinstance(s, Detail) else s.details)]
+    return list({d.id: d for d in found}.values())
+
+
+def _reviewed(detail: Detail | SharedSheet) -> int:
     """Prints the faults of a sheet; how many."""
     found = detail.review()
     for fault in found:

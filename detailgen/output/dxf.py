@@ -17,7 +17,7 @@ import hashlib
 import io
 import threading
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -49,14 +49,16 @@ def document(sheet: Sheet, catalogue: Catalogue, options: Options | None = None)
     doc = import_ezdxf().new(options.version)
     drawing = Drawing(sheet, catalogue, doc, options)
     set_up(drawing)
-    low, high = add_items(drawing)
-    _views(drawing, low, high)
+    views = [Drawing(view, catalogue, doc, options, whole=sheet) for view in sheet.views]
+    corners = [corner for d in (*views, drawing) for corner in add_items(d)]
+    xs, ys = zip(*corners, strict=True)
+    _views(drawing, views, (min(xs), min(ys)), (max(xs), max(ys)))
     _properties(drawing)
     return doc
 
 
-def _views(d: Drawing, low: tuple[float, float], high: tuple[float, float]) -> None:
-    """Extents and first view of model space; the layout with its viewport on the whole sheet."""
+def _views(d: Drawing, views: Sequence[Drawing], low: tuple[float, float], high: tuple[float, float]) -> None:
+    """Extents and first view of model space; the layout with a viewport on the whole sheet, or one on each view."""
     model, (width, height) = d.doc.modelspace(), d.paper_size
     model.reset_extents((*low, 0.0), (*high, 0.0))
     model.reset_limits(low, high)
@@ -66,15 +68,17 @@ def _views(d: Drawing, low: tuple[float, float], high: tuple[float, float]) -> N
     d.layout.reset_extents((0.0, 0.0, 0.0), (width, height, 0.0))
     if d.portable:
         return
-    centre = d.point((d.sheet.size[0] / 2, d.sheet.size[1] / 2), "model")
-    frame = d.layout.add_viewport(
-        center=(width / 2, height / 2),
-        size=(width, height),
-        view_center_point=centre,
-        view_height=height * d.sheet.k,
-        dxfattribs={"layer": d.layer("vprt")},
-    )
-    frame.dxf.flags = frame.dxf.flags | 0x4000  # locked: zooming inside does not change the scale
+    for v in views or [d]:
+        x0, y0, x1, y1 = v.sheet.cell or (0.0, 0.0, *d.sheet.size)
+        middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+        frame = d.layout.add_viewport(
+            center=v.point(middle, "paper"),
+            size=((x1 - x0) * d.paper, (y1 - y0) * d.paper),
+            view_center_point=v.point(middle, "model"),
+            view_height=(y1 - y0) * d.paper * v.sheet.k,
+            dxfattribs={"layer": d.layer("vprt")},
+        )
+        frame.dxf.flags = frame.dxf.flags | 0x4000  # locked: zooming inside does not change the scale
 
 
 def _properties(d: Drawing) -> None:

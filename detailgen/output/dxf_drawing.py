@@ -57,6 +57,7 @@ class Drawing:
     """A DXF in the making: the sheet, where layers come from, and the open file.
 
     Attributes:
+        whole: the sheet that this one is a view of; None for a sheet of its own.
         paper: drawing units of a paper millimetre in the layout; times `k` in model space.
         outlines: closed polylines by part and points, for the hatches that fill them.
     """
@@ -66,6 +67,7 @@ class Drawing:
     doc: Any
     options: Options = field(default_factory=Options)
     outlines: dict[tuple[str, frozenset[Point]], Any] = field(default_factory=dict)
+    whole: Sheet | None = None
     low: list[float] = field(default_factory=lambda: [float("inf")] * 2)
     high: list[float] = field(default_factory=lambda: [float("-inf")] * 2)
 
@@ -97,7 +99,7 @@ class Drawing:
     @cached_property
     def dimension_height(self) -> float:
         """Text height of the dimension style [paper mm in the drawing's unit]: that of the first dimension."""
-        heights = [i.height for i in self.sheet.items if isinstance(i, Dim)]
+        heights = [i.height for i in self.sheet.everything if isinstance(i, Dim)]
         return (heights[0] if heights else drafting().text.dimension) * self.paper
 
     @cached_property
@@ -115,6 +117,16 @@ class Drawing:
         texts = [t for i in self.sheet.items for t in _texts(i)]
         return [text_box(t) for t in texts if t.space == "model" and t.text]
 
+    @cached_property
+    def shift(self) -> Point:
+        """Where the section's (0, 0) lies in model space [mm]: there the middles of cells lie as on the sheet."""
+        cell = self.sheet.cell
+        if self.whole is None or cell is None:
+            return 0.0, 0.0
+        middle = ((cell[0] + cell[2]) / 2, (cell[1] + cell[3]) / 2)
+        (x, y), (u, v) = self.whole.to_section(middle), self.sheet.to_section(middle)
+        return x - u, y - v
+
     # -- places and lengths ------------------------------------------------------------------------------------------
 
     def length(self, mm: float, space: Space) -> float:
@@ -125,11 +137,15 @@ class Drawing:
         """A paper point in drawing units."""
         if space == "paper":
             return float(p[0]) * self.paper, float(p[1]) * self.paper
-        x, y = self.sheet.to_section(p)
-        x, y = float(x) * self.paper, float(y) * self.paper
+        x, y = self.at_full_size(p)
         self.low = [min(self.low[0], x), min(self.low[1], y)]
         self.high = [max(self.high[0], x), max(self.high[1], y)]
         return x, y
+
+    def at_full_size(self, p: Point) -> Point:
+        """A paper point in model space, outside of the extents."""
+        (x, y), (dx, dy) = self.sheet.to_section(p), self.shift
+        return (float(x) + dx) * self.paper, (float(y) + dy) * self.paper
 
     def points(self, points: Iterable[Point], space: Space) -> list[Point]:
         """Paper points in drawing units."""
@@ -173,6 +189,8 @@ class Drawing:
             out["linetype"] = self.linetype(stroke.linetype)
         if stroke.space == "paper":
             out["ltscale"] = 1 / self.sheet.k  # the drawing's own line type scale is made for model space
+        elif self.whole is not None and self.whole.k != self.sheet.k:
+            out["ltscale"] = self.sheet.k / self.whole.k
         return out
 
     # -- extended data -----------------------------------------------------------------------------------------------
@@ -185,12 +203,17 @@ class Drawing:
 
     def tag(self, entity: Any, *, role: str, layer: str, id: str = "", **more: str) -> None:
         """Extended data: what the entity is, then what it belongs to."""
-        tag(entity, (("role", role), ("layer", layer), ("id", id), *more.items()))
+        tag(entity, (("role", role), ("layer", layer), ("id", id), *self.owner, *more.items()))
 
     def tag_part(self, entity: Any, *, role: str, layer: str, part: str, **more: str) -> None:
         """Extended data of an entity that shows a part: all that is known about it."""
         facts = self.facts.get(part, {})
-        tag(entity, (("role", role), ("layer", layer), ("id", part), *facts.items(), *more.items()))
+        tag(entity, (("role", role), ("layer", layer), ("id", part), *self.owner, *facts.items(), *more.items()))
+
+    @property
+    def owner(self) -> tuple[tuple[str, str], ...]:
+        """Of a view: the detail that it shows, for part ids are the same in many."""
+        return (("detail", self.sheet.id),) if self.whole is not None else ()
 
 
 def _texts(item: Item) -> tuple[Text, ...]:

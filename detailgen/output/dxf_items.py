@@ -48,7 +48,8 @@ def add_items(d: Drawing) -> tuple[Point, Point]:
     for hatch, area in hatches:
         _associate(d, hatch, area)
     if d.low[0] > d.high[0]:  # nothing in model space
-        d.points([(0, 0), d.sheet.size], "model")
+        corners = [c for v in d.sheet.views if v.cell for c in (v.cell[:2], v.cell[2:])]
+        d.points(corners or [(0, 0), d.sheet.size], "model")
     return (d.low[0], d.low[1]), (d.high[0], d.high[1])
 
 
@@ -144,11 +145,7 @@ def _family(d: Drawing, a: Area, family: Sequence[float]) -> list[Any]:
     """A family as the format wants it: base and offset as vectors of the drawing, lengths at full size."""
     angle, x, y, shift, spacing, *dashes = (float(v) for v in family)
     size, turn = d.length(1.0, a.space), radians(angle)
-    if a.space == "model":
-        bx, by = d.sheet.to_section((x, y))
-        base = (bx * d.paper, by * d.paper)
-    else:
-        base = (x * d.paper, y * d.paper)
+    base = d.at_full_size((x, y)) if a.space == "model" else (x * d.paper, y * d.paper)
     along, across = shift * size, spacing * size
     offset = (along * cos(turn) - across * sin(turn), along * sin(turn) + across * cos(turn))
     return [angle, base, offset, [v * size for v in dashes]]
@@ -251,7 +248,9 @@ def _dim(d: Drawing, m: Dim) -> None:
         "attachment_point": 5,
         "actual_measurement": m.value * d.paper,
     }
-    override = {"dimtxt": m.height * d.paper} if m.height * d.paper != d.dimension_height else None
+    override = {"dimtxt": m.height * d.paper} if m.height * d.paper != d.dimension_height else {}
+    if d.whole is not None and d.whole.k != d.sheet.k:
+        override["dimscale"] = d.sheet.k
     made = d.model.add_linear_dim(
         base=d.point(ends[1], "model"),
         p1=d.point(m.a, "model"),
@@ -259,7 +258,7 @@ def _dim(d: Drawing, m: Dim) -> None:
         angle=90 if m.axis == "y" else 0,
         text=literal(m.text),
         dimstyle=DIMENSIONS,
-        override=override,
+        override=override or None,
         dxfattribs=look,
     )
     dimension = made.dimension

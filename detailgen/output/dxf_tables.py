@@ -50,7 +50,7 @@ def _header(d: Drawing) -> None:
 def _linetypes(d: Drawing) -> None:
     """Those that the layers and the lines of this sheet use, in plotted lengths of the drawing's unit."""
     used = {d.layers[key].linetype for key in layers_in_use(d)}
-    used |= {d.linetype(i.linetype) for i in d.sheet.items if isinstance(i, Stroke)}
+    used |= {d.linetype(i.linetype) for i in d.sheet.everything if isinstance(i, Stroke)}
     for key, row in d.catalogue.linetypes.items():
         name = d.linetype(key)
         if name != CONTINUOUS and name in used:
@@ -69,8 +69,8 @@ def _layers(d: Drawing) -> None:
 
 def layers_in_use(d: Drawing) -> list[str]:
     """Keys of the layers of this sheet, in the order of the layer table."""
-    used = {"note", "vprt"}.union(*(_layers_of(item) for item in d.sheet.items))
-    if d.sheet.parts:
+    used = {"note", "vprt"}.union(*(_layers_of(item) for item in d.sheet.everything))
+    if any(s.parts for s in (d.sheet, *d.sheet.views)):
         used.add("shape")
     return [key for key in d.layers if key in used]
 

@@ -7,6 +7,7 @@ Every entity carries strings ``name=value`` under the application id ``DETAILGEN
 | ``role`` | what the entity is: ``outline``, ``shape``, ``hatch``, ``fill``, ``line``, ``text``, ``note``, ``dim`` |
 | ``layer`` | key of the layer, the same in every layer standard |
 | ``id`` | part, note or dimension that it belongs to |
+| ``detail`` | on a sheet of several details: the one that it shows |
 | ``kind``, ``material`` | keys of the catalogue |
 | ``part_role`` | what the part does in the roof, e.g. ``waterproofing`` |
 | ``order``, ``step`` | place in the order of the layers, and step of installing on site, from 1 |

@@ -71,7 +71,7 @@ def ink(sheet: Sheet, catalogue: Catalogue, style: str, write: Write | None = No
 def description(sheet: Sheet) -> str:
     """What a reader who cannot see the drawing is told: the properties of the document and every note."""
     facts = facts_of(sheet)
-    notes = ". ".join(" ".join(line.text for line in i.lines) for i in sheet.items if isinstance(i, Note))
+    notes = ". ".join(" ".join(line.text for line in i.lines) for i in sheet.everything if isinstance(i, Note))
     return f"{facts}. {notes}".strip(". ") if facts or notes else sheet.id
 
 

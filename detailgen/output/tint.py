@@ -31,11 +31,11 @@ def pictured(sheet: Sheet, catalogue: Catalogue, style: str) -> Flat:
 
 def _tints(sheet: Sheet, catalogue: Catalogue) -> Iterator[Fill]:
     """A fill under every part of the drawn build that has a tint."""
-    for part in sheet.drawn:
-        colour = tint_of(part, catalogue)
-        if colour:
-            rings = tuple(np.array([sheet.to_paper(p) for p in ring]) for ring in part.rings)
-            yield Fill(rings, colour, "fill")
+    for view in sheet.views or (sheet,):
+        for part in view.drawn:
+            if colour := tint_of(part, catalogue):
+                rings = tuple(np.array([view.to_paper(p) for p in ring]) for ring in part.rings)
+                yield Fill(rings, colour, "fill")
 
 
 def tint_of(part: Part, catalogue: Catalogue) -> str:

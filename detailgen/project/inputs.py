@@ -40,7 +40,7 @@ def dependencies(table: Mapping[str, Any], index: int) -> dict[str, Any]:
         seen = len(said)
         said |= {text for t in others if _id(t) in said for text in _texts(t)}
     buildups = {name: b for name, b in table.get("buildup", {}).items() if name in said}
-    shared = {name: t for name, t in table.items() if name not in ("buildup", "detail", "meeting")}
+    shared = {name: t for name, t in table.items() if name not in ("buildup", "detail", "meeting", "shared_sheet")}
     return {**shared, "buildup": buildups, "detail": [detail, *(t for t in others if _id(t) in said)]}
 
 

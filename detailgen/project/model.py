@@ -21,6 +21,7 @@ from detailgen.folder import Origin
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.inputs import digest_of
 from detailgen.project.lines import Keys
+from detailgen.project.shared import SharedSheet, SharedSheetTable
 from detailgen.project.source import Source, dotted
 from detailgen.project.tables import (
     DxfProfile,
@@ -52,6 +53,7 @@ class Project:
         climate, water, loads, roof: its tables of these names, None where the file has none.
         meetings: where two edges meet, and the detail that shows it.
         marks: which findings are marked on its sheets.
+        shared: one checked ``[[shared_sheet]]`` table each.
         digest: SHA-256 of all files read and of this version, hexadecimal.
         files: digests of the office's own files among them.
         sheets: number of its first detail and how many there are, where it is a part of a larger set.
@@ -74,6 +76,7 @@ class Project:
     meetings: tuple[Meeting, ...] = ()
     sheets: tuple[int, int] | None = None
     options: Mapping[str, object] = field(default_factory=dict)
+    shared: tuple[SharedSheetTable, ...] = ()
 
     def __repr__(self) -> str:
         return f"Project({self.source.name!r}, details={list(self.details)})"
@@ -82,6 +85,11 @@ class Project:
     def details(self) -> Mapping[str, Detail]:
         """Details by id, in the order of the file."""
         return {p.id: Detail(self, i) for i, p in enumerate(self.params)}
+
+    @cached_property
+    def shared_sheets(self) -> Mapping[str, SharedSheet]:
+        """Sheets that several details share, by id, in the order of the file."""
+        return {s.id: SharedSheet(self, i) for i, s in enumerate(self.shared)}
 
     def __getitem__(self, id: str) -> Detail:
         """The detail of that id.
@@ -129,7 +137,17 @@ class Project:
         shown = self.marks if marks is None else marks
         asked = {**wanted, "scale": scale, "style": style, "marks": marks}
         options = {**self.options, **{k: v for k, v in asked.items() if v is not None}}
-        return replace(self, params=params, paper=paper, office=office, marks=shown, options=options)
+        shared = tuple(s.model_copy(update={"scale": scale}) for s in self.shared) if scale else self.shared
+        return replace(
+            self, params=params, paper=paper, office=office, marks=shown, options=options, shared=shared
+        )
+
+    def written(self, sheet: Sheet, format: str) -> bytes:
+        """A sheet as a file in one format of drawings, with the options of this project."""
+        from detailgen import output
+
+        options = output.Options(self.paper.dpi, self.paper.dxf_profile, self.paper.dxf_version, self.office.style)
+        return output.write(sheet, format, options=options, catalogue=self.context.catalogue)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -165,7 +183,7 @@ class Detail:
     @cached_property
     def sheet_number(self) -> tuple[int, int]:
         """Number of its sheet, and how many there are."""
-        first, count = self.project.sheets or (1, len(self.project.params))
+        first, count = self.project.sheets or (1, len(self.project.params) + len(self.project.shared))
         return first + self.index, count
 
     @cached_property
@@ -283,11 +301,7 @@ class Detail:
 
             parameters = self.params.model_dump(mode="json", by_alias=True)
             return encode(sidecar(self._true, self._measures, self.findings(), parameters, self.digest))
-        from detailgen import output
-
-        paper, office = self.project.paper, self.project.office
-        options = output.Options(paper.dpi, paper.dxf_profile, paper.dxf_version, office.style)
-        return output.write(sheet or self.sheet(), format, options=options, catalogue=self.project.context.catalogue)
+        return self.project.written(sheet or self.sheet(), format)
 
     def problem(self, error: BuildError | GeometryError) -> Problem:
         """A refusal to build in words about the file."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from detailgen._version import __version__
@@ -11,6 +12,7 @@ from detailgen.sheet.settings import DimensionEdit, NoteEdit, Revision, SheetSet
 
 if TYPE_CHECKING:
     from detailgen.project.model import Detail, Project
+    from detailgen.project.shared import SharedSheet
 
 
 def settings(detail: Detail) -> SheetSettings:
@@ -40,6 +42,18 @@ def settings(detail: Detail) -> SheetSettings:
     )
 
 
+def shared_settings(sheet: SharedSheet) -> SheetSettings:
+    """What the file says about one of its shared sheets: as for its first detail, but for size, id and number."""
+    first, project, table = sheet.details[0].settings, sheet.project, sheet.table
+    number, count = sheet.sheet_number
+    size = table.size or project.paper.size or first.size
+    title = replace(first.title, sheet=str(number), sheets=str(count), number=_number(sheet))
+    return replace(
+        first, size=size, scale=None, detail=sheet.id, title=title, notes=(), dimensions=(), marks="none",
+        digest=sheet.digest,
+    )
+
+
 def _title(detail: Detail) -> TitleBlock:
     project, info = detail.project, detail.project.info
     sheet, sheets = detail.sheet_number
@@ -64,7 +78,7 @@ def _revision(project: Project) -> str:
     return project.info.revision or (rows[-1].index if rows else "")
 
 
-def _number(detail: Detail) -> str:
+def _number(detail: Detail | SharedSheet) -> str:
     """The drawing number by the office's pattern."""
     pattern, info = detail.project.office.drawing_number, detail.project.info
     if not pattern:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -25,11 +26,14 @@ from detailgen.project.lines import Keys
 from detailgen.project.meetings import read_meetings
 from detailgen.project.model import Project
 from detailgen.project.plain import allowed
+from detailgen.project.shared import read_shared
 from detailgen.project.source import Source, read_source, shown
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.units import INCH, METRIC
 
-TABLES = ("project", "office", "sheet", "climate", "water", "loads", "roof", "buildup", "detail", "meeting")
+TABLES = (
+    "project", "office", "sheet", "climate", "water", "loads", "roof", "buildup", "detail", "meeting", "shared_sheet",
+)
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -67,6 +71,7 @@ def project_of(source: Source) -> Project:
     buildups = read_buildups(ledger, rows, packs)
     params = read_details(ledger, rows)
     meets = read_meetings(ledger, params)
+    shared = read_shared(ledger, rows)
     if ledger.problems or info is None or office is None or paper is None:
         raise InputError(sorted(ledger.problems, key=lambda p: (p.file != source.name, p.line)))
     context = Context(
@@ -82,7 +87,8 @@ def project_of(source: Source) -> Project:
         **({"building_height": info.building_height} if info.building_height else {}),
     )
     files = tuple(ledger.digests[1:])
-    return Project(source, info, office, paper, context, tuple(params), _digest(ledger), files, *given, meetings=meets)
+    done = Project(source, info, office, paper, context, tuple(params), _digest(ledger), files, *given)
+    return replace(done, meetings=meets, shared=shared)
 
 
 def _digest(ledger: Ledger) -> str:
@@ -91,6 +97,10 @@ def _digest(ledger: Ledger) -> str:
 
 
 def _table(ledger: Ledger, model: type[M], name: str) -> M | None:
+    if name == "sheet" and isinstance(ledger.source.table.get(name), list):
+        words = "is one table, [sheet], for all sheets; a sheet with several details is [[shared_sheet]]"
+        ledger.say((name,), "", words)
+        return None
     return ledger.checked(model, ledger.source.table.get(name, {}), (name,))
 
 

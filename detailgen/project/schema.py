@@ -11,6 +11,7 @@ from detailgen.conditions import CONDITIONS
 from detailgen.conditions.declared import RoofTable
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
 from detailgen.project.meetings import MeetingTable
+from detailgen.project.shared import SharedSheetTable
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
 from detailgen.section.buildup import BuildUpSpec
 
@@ -22,7 +23,7 @@ def schema() -> dict[str, Any]:
     details = {kind: condition.params for kind, condition in CONDITIONS.items()}
     given: dict[str, type[BaseModel]] = {"climate": ClimateTable, "water": WaterTable, "loads": LoadsTable}
     given["roof"] = RoofTable
-    shared: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, MeetingTable]
+    shared: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, MeetingTable, SharedSheetTable]
     models = [*shared, *given.values(), *details.values()]
     names, found = models_json_schema([(m, "validation") for m in models], by_alias=True)
     ref = {model: names[model, "validation"] for model in models}
@@ -41,6 +42,7 @@ def schema() -> dict[str, Any]:
             "buildup": {"type": "object", "additionalProperties": ref[BuildUpSpec]},
             "detail": {"type": "array", "minItems": 1, "items": {"oneOf": branches}},
             "meeting": {"type": "array", "items": ref[MeetingTable]},
+            "shared_sheet": {"type": "array", "items": ref[SharedSheetTable]},
         },
         "$defs": found["$defs"],
     }

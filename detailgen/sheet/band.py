@@ -8,6 +8,7 @@ from detailgen.catalogue import Catalogue, SheetSize
 from detailgen.section.model import Section
 from detailgen.sheet.furniture import (
     BLOCK,
+    NO_BLOCK,
     PAD,
     TITLE,
     Block,
@@ -47,13 +48,15 @@ class Band:
     @staticmethod
     def of(size: SheetSize, section: Section, catalogue: Catalogue, settings: SheetSettings) -> Band:
         """The band of a sheet: side by side on wide sheets, one above the other on narrow ones."""
+        if not settings.alone:
+            return Band(TITLE_HIGH, NO_BLOCK, (0.0, 0.0, 0.0, 0.0), (PAD, PAD / 2))
         x0, _, x1, _ = size.usable
         wide = x1 - x0
         stacked = wide < SIDE_BY_SIDE
         left = PAD if stacked else PAD + TITLE
         right = wide - PAD if stacked else wide - BLOCK[0] - PAD
         right = min(right, left + 190.0)
-        cautions = caution_block(section, catalogue, settings, right - left - 2 * INNER)
+        cautions = caution_block(section.cautions, catalogue, settings, right - left - 2 * INNER)
         inner = cautions.height + 2 * INNER
         if stacked:
             low = BLOCK[1] + revision_height(settings) + 2.0
@@ -66,6 +69,9 @@ class Band:
     def items(self, size: SheetSize, section: Section, settings: SheetSettings, scale: str, k: float) -> list[Item]:
         """Frame, title block, cautions and the detail's title."""
         x0, y0, _, _ = size.usable
+        title = detail_title(x0 + self.title[0], y0 + self.title[1], section, settings, scale, k)
+        if not settings.alone:
+            return title
         bx0, by0, bx1, by1 = self.box
         return [
             *frame(size),
@@ -73,5 +79,5 @@ class Band:
             *revision_table(size, settings),
             *self.cautions.items(x0 + bx0 + INNER, y0 + by1 - INNER, "legn"),
             boxed((x0 + bx0, y0 + by0, x0 + bx1, y0 + by1)),
-            *detail_title(x0 + self.title[0], y0 + self.title[1], section, settings, scale, k),
+            *title,
         ]

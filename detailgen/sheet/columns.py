@@ -76,6 +76,13 @@ class Side:
                 return found
         return None
 
+    def without_flag(self) -> list[Draft]:
+        """A build-up that alone is higher than the column is left out; the rows that are then missing."""
+        assert self.flag is not None  # a column without notes and without a flag has room
+        rows, self.flag = list(self.flag[0].drafts), None
+        self.flag_target = None
+        return rows
+
     def items(self, stack: Stack) -> list[Item]:
         """The placed notes."""
         out: list[Item] = []
@@ -111,15 +118,20 @@ def filled(
     ids, dropped = _with_room(right, left)
     to_left = _to_left(right, left, ids, share, clashing) if left else []
     rest = [i for i in ids if i not in to_left]
+    lost: list[Draft] = []
     while (placed := right.arranged(rest)) is None:
-        dropped.append(rest.pop())
+        if rest:
+            dropped.append(rest.pop())
+        else:
+            lost = right.without_flag()
     items = right.items(placed)
     if left:
         there = [tuple((right.column.side * x, y) for x, y in p.leader) for p in placed.placed]
         while (others := left.arranged(to_left, there)) is None:
             dropped.append(to_left.pop())
         items += left.items(others)
-    return items, [f"there is no room for the note '{' '.join(right.drafts[i].lines)}'" for i in dropped]
+    lost += [right.drafts[i] for i in dropped]
+    return items, [f"there is no room for the note '{' '.join(d.lines)}'" for d in lost]
 
 
 def _weight(d: Draft) -> tuple[int, int, str]:

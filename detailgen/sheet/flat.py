@@ -62,7 +62,7 @@ class Flat:
 def flatten(sheet: Sheet, medium: Literal["picture", "dxf"] = "picture") -> Flat:
     """The strokes, fills and texts of one medium (pictures show the drawn build, DXF the true one)."""
     pot = _Pot()
-    for item in sheet.items:
+    for item in sheet.everything:
         if isinstance(item, Stroke | Area | Text) and item.medium not in ("both", medium):
             continue
         pot.add(item)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
+from typing import Protocol
 
 from detailgen.catalogue import Catalogue, SheetSize
 from detailgen.section.model import Point, Section
@@ -36,6 +37,20 @@ def frame(size: SheetSize) -> list[Item]:
 
 
 # ------------------------------------------------------------------------------------------ title block
+class Titled(Protocol):
+    """What a title block is filled in for: a section, or a sheet that several details share."""
+
+    @property
+    def id(self) -> str:
+        """Its number where the project has none."""
+        ...
+
+    @property
+    def title(self) -> str:
+        """What it shows."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Cell:
     """A cell of the title block: x, y, width, height in mm from its lower left corner, caption, value."""
@@ -49,7 +64,7 @@ class Cell:
     big: bool = False
 
 
-def title_block(size: SheetSize, section: Section, settings: SheetSettings, scale: str) -> list[Item]:
+def title_block(size: SheetSize, section: Titled, settings: SheetSettings, scale: str) -> list[Item]:
     """The title block in the lower right corner, with the fields of ISO 7200."""
     x0, y0, x1, _ = size.usable
     wide = min(BLOCK[0], x1 - x0)
@@ -84,7 +99,7 @@ def _cut(text: str, height: float, room: float, bold: bool = False) -> str:
     return text.rstrip() + "…"
 
 
-def cells(wide: float, section: Section, settings: SheetSettings, scale: str) -> list[Cell]:
+def cells(wide: float, section: Titled, settings: SheetSettings, scale: str) -> list[Cell]:
     """The cells: legal owner and project, title, people, numbers (bold fields of ISO 7200 all there)."""
     t: TitleBlock = settings.title
     title = cased(section.title, settings.wording)
@@ -165,7 +180,8 @@ def detail_title(x: float, y: float, section: Section, settings: SheetSettings, 
     left = x + 2 * r + 3.0
     title = cased(section.title, settings.wording)
     room = TITLE - 2 * r - 5.0
-    h = next((h for h in (text.title, text.label) if len(wrap(title, h, room, True)) <= 2), text.note)
+    heights = (text.title, text.label) if settings.alone else (text.label,)  # titles side by side have one height
+    h = next((h for h in heights if len(wrap(title, h, room, True)) <= 2), text.note)
     lines = wrap(title, h, room, True)
     for i, line in enumerate(lines, 1):  # top to bottom, as they are read
         items.append(Text((left, cy + 1.4 + (len(lines) - i) * h * 1.5), line, h, "title", bold=True))
@@ -235,12 +251,16 @@ class Block:
         if not self.lines:
             return []
         h = self.height_of_text
-        out: list[Item] = [Text((x, top - 2.5), self.heading, 2.5, layer, bold=True, space="paper")]
+        heading = Text((x, top - 2.5), self.heading, 2.5, layer, bold=True, space="paper")
+        out: list[Item] = [heading] if self.heading else []
         y = top - 2.5 - 1.8 - h
         for line in self.lines:
             out += line.items((x, y), h, layer)
             y -= h * drafting().text.line_spacing
         return out
+
+
+NO_BLOCK = Block("", (), 0.0)
 
 
 def cautions(asked: Iterable[str], catalogue: Catalogue, wording: str) -> list[str]:
@@ -250,17 +270,33 @@ def cautions(asked: Iterable[str], catalogue: Catalogue, wording: str) -> list[s
     return [c.na if wording == "na" else c.eu for c in rows]
 
 
-def caution_block(section: Section, catalogue: Catalogue, settings: SheetSettings, room: float) -> Block:
-    """The cautions that stand on every sheet and those that the section asks for."""
-    texts = [(t, t) for t in cautions(section.cautions, catalogue, settings.wording)]
+def caution_block(asked: Iterable[str], catalogue: Catalogue, settings: SheetSettings, room: float) -> Block:
+    """The cautions that stand on every sheet and those that its sections ask for."""
+    texts = [(t, t) for t in cautions(asked, catalogue, settings.wording)]
     return _block(cased(settings.word("caution"), settings.wording), texts, drafting().text.small, room, "–")
 
 
 def general_block(sentences: Sequence[Sentence], settings: SheetSettings, room: float) -> Block:
     """The general notes, numbered."""
+    if not sentences:
+        return NO_BLOCK
     heading = cased(settings.word("general_notes"), settings.wording)
     texts = [(cased(a, settings.wording), cased(b, settings.wording)) for a, b in sentences]
     return _block(heading, texts, drafting().text.small, room, "")
+
+
+def general_blocks(
+    sentences: Sequence[Sentence], settings: SheetSettings, room: float, columns: int
+) -> tuple[Block, ...]:
+    """The general notes in columns of about the same height, the heading over the first."""
+    whole = general_block(sentences, settings, room)
+    each = math.ceil(len(whole.lines) / columns)
+    starts = [i for i, line in enumerate(whole.lines) if not line.indent]
+    cuts = [0]
+    for n in range(1, columns):  # a column begins with a sentence
+        cuts.append(max(cuts[-1], min(starts, key=lambda i: (abs(i - n * each), i), default=0)))
+    pieces = [whole.lines[a:b] for a, b in pairwise([*cuts, len(whole.lines)])]
+    return tuple(replace(whole, heading=whole.heading if i == 0 else "", lines=p) for i, p in enumerate(pieces))
 
 
 def _block(heading: str, texts: Sequence[Sentence], height: float, room: float, bullet: str) -> Block:

@@ -169,6 +169,9 @@ class Sheet:
         drawn: the parts of the drawn build, which pictures tint.
         marks: where findings are marked.
         extent: box of the drawing with its notes and dimensions, without the furniture [mm]; None: the whole sheet.
+        views: of a sheet that several details share: one for each, in the same paper millimetres; its own items are
+            then the furniture alone.
+        cell: room of a view on a shared sheet [mm].
     """
 
     id: str
@@ -186,6 +189,13 @@ class Sheet:
     drawn: tuple[Part, ...] = ()
     marks: tuple[Mark, ...] = ()
     extent: tuple[float, float, float, float] | None = None
+    views: tuple[Sheet, ...] = ()
+    cell: tuple[float, float, float, float] | None = None
+
+    @property
+    def everything(self) -> tuple[Item, ...]:
+        """The items of its views and its own."""
+        return (*(i for v in self.views for i in v.items), *self.items)
 
     def to_paper(self, p: Point) -> Point:
         """Section millimetres to paper millimetres."""

@@ -65,7 +65,8 @@ class Plan:
         listed = settings.marks if settings.listed else "none"
         table = schedule(findings, listed, settings, layout.column.width)
         untold = governing if listed == "none" else []  # what fails stands in the table
-        general = general_block(general_notes(section, untold, settings), settings, layout.column.width)
+        said = general_notes(section, untold, settings) if settings.alone else []
+        general = general_block(said, settings, layout.column.width)
         layout = with_general(layout, general.height + (table.height + GENERAL_GAP if table.rows else 0.0))
         inside = [w for w in some if w.side == "inside"]
         return Plan(band, general, table, places(findings, settings.marks), layout, left, bottom, top, inside)

@@ -101,6 +101,7 @@ class SheetSettings:
         dual: the other unit system stands in brackets behind every dimension.
         marks: numbered hexagons at the places of findings that failed, or of all of them.
         listed: the marked findings stand in a table on the sheet.
+        alone: the sheet has a title block, cautions and general notes; False for a view, which has its title only.
         boxed: ids of levels with a frame round them: they have changed.
     """
 
@@ -123,6 +124,7 @@ class SheetSettings:
     words: tuple[tuple[str, str], ...] = ()
     marks: Literal["none", "failed", "all"] = "none"
     listed: bool = True
+    alone: bool = True
     boxed: tuple[str, ...] = ()
 
     def word(self, key: str, **values: str) -> str:
