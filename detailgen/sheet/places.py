@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Literal
 
 import shapely
@@ -17,7 +18,7 @@ from detailgen.sheet.flat import lines_in, texts_in
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Item, Mark, Stroke, Text
 from detailgen.sheet.obstacles import Obstacles
-from detailgen.sheet.plane import Box, Placing, grown
+from detailgen.sheet.plane import Box, Placing, crossing, grown, length_in_box
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
 
@@ -26,7 +27,7 @@ ORDER = ("fails", "cannot tell", "holds")  # the worst have the lowest numbers
 LAYER = "finding"
 ROUND = 3.6  # from the middle of a hexagon to its corners [mm]
 CLEAR = 0.5  # clear round a hexagon [mm]
-STEP, REACH = 2.0, 60.0  # hexagons look for room on such a grid, so far from their place [mm]
+STEP, REACH = 2.0, 80.0  # hexagons look for room on such a grid, so far from their place [mm]
 AT_ONCE = 200  # spots that are looked at together
 INK, TEXT, LINE, NEVER = 25.0, 400.0, 60.0, 4000.0  # costs of a spot beside its distance [mm]
 
@@ -86,15 +87,18 @@ def marked(
     lines = [_measured(a, b) for a, b in ends]
     taken = Obstacles(words, [*(line for i in items for line in lines_in(i)), *(line for own in lines for line in own)])
     edge = Silhouette(rings)
-    out: list[Item] = []
-    marks: list[Mark] = []
-    for place, (a, b), own in zip(some, ends, lines, strict=True):
-        at = _spot(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2), taken, edge, room)
-        mark = Mark(place.number, place.findings, at, a, b)
+    free = taken.joined((), ())
+    spots: list[Point] = []
+    targets = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in ends]
+    for target in targets:
+        at = _spot(target, taken, edge, room, list(zip(targets, spots, strict=False)))
         taken.add_box(mark_box(at))
-        taken.add_line(leader(mark))
-        marks.append(mark)
-        out += _drawn(mark, list(_past(own, [grown(w, CLEAR) for w in words])))
+        taken.add_line((target, at))
+        spots.append(at)
+    _swap(targets, spots, free)
+    holes = [grown(w, CLEAR) for w in words]
+    marks = [Mark(p.number, p.findings, at, a, b) for p, at, (a, b) in zip(some, spots, ends, strict=True)]
+    out = [i for m, own in zip(marks, lines, strict=True) for i in _drawn(m, list(_past(own, holes)))]
     return out, tuple(marks)
 
 
@@ -118,13 +122,38 @@ def mark_box(at: Point) -> Box:
     return grown((*at, *at), ROUND + CLEAR)
 
 
-def _spot(target: Point, taken: Obstacles, edge: Silhouette, room: Box) -> Point:
-    """The best middle of a hexagon: near its place, on white, over nothing, its leader through no words."""
-    count = int(REACH / STEP)
-    steps = sorted(
-        ((STEP * i, STEP * j) for i in range(-count, count + 1) for j in range(-count, count + 1)),
-        key=lambda s: (math.hypot(*s), s),
-    )
+def _swap(targets: Sequence[Point], spots: list[Point], free: Obstacles) -> None:
+    """Marks change places as long as fewer leaders cross and none comes to run through words."""
+    pairs = [(i, j) for i in range(len(spots)) for j in range(i)]
+    for _ in spots:
+        worst = _tangle(targets, spots)
+        if not worst:
+            return
+        for i, j in pairs:
+            spots[i], spots[j] = spots[j], spots[i]
+            through = free.boxes_on([(targets[n], spots[n]) for n in (i, j)])
+            if not through.any() and _tangle(targets, spots) < worst:
+                break
+            spots[i], spots[j] = spots[j], spots[i]
+        else:
+            return
+
+
+def _tangle(targets: Sequence[Point], spots: Sequence[Point]) -> int:
+    """How many leaders cross, or run through the mark of another."""
+    lines = list(zip(targets, spots, strict=True))
+    out = 0
+    for i, (a, p) in enumerate(lines):
+        out += sum(crossing(a, p, b, q) for b, q in lines[:i])
+        out += sum(length_in_box(a, p, mark_box(q)) > 0 for k, (_, q) in enumerate(lines) if k != i)
+    return out
+
+
+def _spot(
+    target: Point, taken: Obstacles, edge: Silhouette, room: Box, leaders: Sequence[tuple[Point, Point]]
+) -> Point:
+    """The best middle of a hexagon: near its place, on white, over nothing, its leader through no words or others."""
+    steps = _steps()
     best: tuple[float, Point] | None = None
     for k in range(0, len(steps), AT_ONCE):
         group = steps[k : k + AT_ONCE]
@@ -141,10 +170,18 @@ def _spot(target: Point, taken: Obstacles, edge: Silhouette, room: Box) -> Point
                 continue
             path = [(target, p)]
             cost += 4 * edge.share(boxes[n]) + TEXT * taken.boxes_on(path)[0] + LINE * taken.crossed(path)[0] / 6
+            cost += TEXT / 4 * sum(crossing(target, p, a, b) for a, b in leaders)
             if best is None or cost < best[0]:
                 best = (cost, p)
     assert best is not None
     return best[1]
+
+
+@cache
+def _steps() -> list[Point]:
+    """Where a hexagon may stand from its place, the nearest first [mm]."""
+    along = [STEP * i for i in range(-int(REACH / STEP), int(REACH / STEP) + 1)]
+    return sorted(((dx, dy) for dx in along for dy in along), key=lambda s: (math.hypot(*s), s))
 
 
 def _outside(box: Box, room: Box) -> bool:

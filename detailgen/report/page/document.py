@@ -218,7 +218,7 @@ def _asked(d: Judged, units: Units) -> Html:
     """The reviewer's list."""
     rows = [text.answer(a, units) for a in d.answers]
     caption = f"The reviewer's list, {d.section.id}: {states(d.answers)}"
-    return table(caption, text.LOOKED, rows, class_="asked")
+    return table(caption, text.LOOKED, rows, class_="asked", named=2)
 
 
 def _roof(check: Check) -> Html:

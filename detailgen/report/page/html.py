@@ -44,9 +44,13 @@ def plain(text: str) -> str:
     return re.sub("[^\t\n\r\u0020-\u007e\u00a0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "\ufffd", text)
 
 
-def table(caption: str, headings: Sequence[str], rows: Iterable[Sequence[str]], *, class_: str = "") -> Html:
-    """A table whose first column names its rows."""
-    body = [tr([cell(c, h, first=k == 0) for k, (c, h) in enumerate(zip(row, headings, strict=True))]) for row in rows]
+def table(
+    caption: str, headings: Sequence[str], rows: Iterable[Sequence[str]], *, class_: str = "", named: int = 0
+) -> Html:
+    """A table of which one column, the first if no other is said, names its rows."""
+    body = [
+        tr(cell(c, h, first=k == named) for k, (c, h) in enumerate(zip(row, headings, strict=True))) for row in rows
+    ]
     return framed(caption, headings, body, class_=class_)
 
 

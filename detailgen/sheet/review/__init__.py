@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from detailgen.section.model import Point, Section
 from detailgen.sheet.model import Sheet
-from detailgen.sheet.review import asked, inked, leaders, linework, named, numbers, words
+from detailgen.sheet.review import asked, inked, leaders, linework, marked, named, numbers, words
 from detailgen.sheet.review.case import Case, Reading, texts_of
 from detailgen.sheet.review.limits import Limit, limits
 from detailgen.sheet.settings import SheetSettings
@@ -25,6 +25,7 @@ TESTS: tuple[Callable[[Case], Iterator[Reading]], ...] = (
     *asked.TESTS,
     *linework.TESTS,
     *inked.TESTS,
+    *marked.TESTS,
 )
 
 
