@@ -22,13 +22,13 @@ def marks(case: Case) -> Iterator[Reading]:
         for t, box in words:
             yield Reading("mark on text", shape.intersection(shapely.box(*box)).area, f"{m.number} / {t.text}", m.at)
             if line:
-                run = length_in_box(*line, box)
+                run = length_in_box(line[0], line[1], box)
                 yield Reading("leader of a mark through text", run, f"{m.number} / {t.text}", m.at)
     for (m, a), (n, b) in combinations(shapes, 2):
         yield Reading("marks overlap", a.intersection(b).area, f"{m.number} / {n.number}", m.at)
         one, other = leader(m), leader(n)
         if one and other:
-            yield Reading("leaders of marks cross", crossing(*one, *other), f"{m.number} / {n.number}", m.at)
+            yield Reading("leaders of marks cross", crossing(one[0], one[1], other[0], other[1]), f"{m.number} / {n.number}", m.at)
 
 
 TESTS = (marks,)
