@@ -48,8 +48,9 @@ def test_check_prints_its_tables_and_writes_every_report(reports) -> None:
     assert done.returncode == 1, done.stderr
     assert "eu-flashing-height" in done.stdout and "reviewer's list: " in done.stdout
     assert re.search(r"^2 details: \d+ hold, \d+ fail \(\d+ required\)", done.stdout, re.MULTILINE)
-    assert re.search(r"rule changed: eu-margin: loosened from 300 mm .*to 200 mm by Office of the quay: gravel", done.stdout)
-    assert {p.name for p in (folder / "r").iterdir()} == {".detailgen.json", "page.html", "page.md", "page.xml"}
+    assert re.search(r"rule changed: eu-margin: loosened from 300 mm .*to 200 mm by Office of the quay", done.stdout)
+    files = {p.name for p in (folder / "r").iterdir() if not p.name.startswith(".")}
+    assert files == {"page.html", "page.md", "page.xml"}
     assert "wrote r/page.html" in done.stderr.replace("\\", "/")
 
 

@@ -132,7 +132,7 @@ def _swap(targets: Sequence[Point], spots: list[Point], free: Obstacles) -> None
         for i, j in pairs:
             spots[i], spots[j] = spots[j], spots[i]
             through = free.boxes_on([(targets[n], spots[n]) for n in (i, j)])
-            if not through.any() and _tangle(targets, spots) < worst:
+            if not any(through) and _tangle(targets, spots) < worst:
                 break
             spots[i], spots[j] = spots[j], spots[i]
         else:

@@ -28,7 +28,8 @@ def marks(case: Case) -> Iterator[Reading]:
         yield Reading("marks overlap", a.intersection(b).area, f"{m.number} / {n.number}", m.at)
         one, other = leader(m), leader(n)
         if one and other:
-            yield Reading("leaders of marks cross", crossing(one[0], one[1], other[0], other[1]), f"{m.number} / {n.number}", m.at)
+            crosses = crossing(one[0], one[1], other[0], other[1])
+            yield Reading("leaders of marks cross", crosses, f"{m.number} / {n.number}", m.at)
 
 
 TESTS = (marks,)
