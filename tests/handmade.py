@@ -84,6 +84,7 @@ def parapet(
         part("medium", "growing-medium", "finish", slab_of(face + margin + 2, RIGHT, fabric, finish)),
         part("stone", "stone", "cladding", box(-336, LOW, -296, stone)),
         part("coping", "aluminium", "metal", coping),
+        part("bracket", "aluminium", "hardware", slab_of(-178, 0, lambda x: top + u - cap * x, plate)),
     ]
     if barrier:
         ring = box(outer, LOW, -178, arris)

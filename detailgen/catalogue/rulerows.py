@@ -31,6 +31,7 @@ class MeasureWord:
             (``declared = {…}``); ``"roof"`` for what is true of the whole roof (``[roof]``).
         declarable: a section may or may not show it; where it does not, the detail file may declare it.
         flag: it is declared as true or false, and counts 1 or 0.
+        derived: it follows from a reading and a declared value together.
     """
 
     id: str
@@ -41,6 +42,7 @@ class MeasureWord:
     origin: Origin = "section"
     declarable: bool = False
     flag: bool = False
+    derived: bool = False
 
 
 @cache
@@ -57,6 +59,7 @@ def measure_words() -> Mapping[str, MeasureWord]:
             origin,
             bool(v.get("declarable", origin != "section")),
             v["unit"] == "flag",
+            bool(v.get("derived", False)),
         )
         for origin, table in tables.items()
         for k, v in _vocabulary().get(table, {}).items()

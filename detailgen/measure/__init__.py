@@ -7,7 +7,11 @@ from collections.abc import Mapping
 from detailgen.catalogue import load
 from detailgen.catalogue.rows import Material
 from detailgen.measure.abutment import abutment
+from detailgen.measure.air import air
+from detailgen.measure.ballast import ballast
+from detailgen.measure.clearances import clearances
 from detailgen.measure.coping import coping
+from detailgen.measure.datums import datums
 from detailgen.measure.declared import declared_facts, with_declared
 from detailgen.measure.doors import doors
 from detailgen.measure.drainage import drainage
@@ -17,10 +21,13 @@ from detailgen.measure.heights import heights
 from detailgen.measure.joints import joints
 from detailgen.measure.laps import laps
 from detailgen.measure.meetings import meetings
+from detailgen.measure.metals import metals
 from detailgen.measure.model import Measure, Measures
 from detailgen.measure.penetration import penetration
+from detailgen.measure.ponding import ponding
 from detailgen.measure.scene import scene
 from detailgen.measure.scuppers import scuppers
+from detailgen.measure.soundness import soundness
 from detailgen.measure.surface import surface
 from detailgen.measure.trough import trough
 from detailgen.measure.warmth import insulation
@@ -46,6 +53,13 @@ _READERS = (
     drainage,
     scuppers,
     meetings,
+    datums,
+    metals,
+    ballast,
+    soundness,
+    clearances,
+    air,
+    ponding,
 )
 
 

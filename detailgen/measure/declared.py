@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from detailgen.catalogue.rulerows import declarable_facts, measure_words
-from detailgen.measure.model import Measure, Measures, missing
+from detailgen.measure.clearances import NOT_IN_CUT
+from detailgen.measure.model import Measure, Measures, absent, missing
+from detailgen.measure.scuppers import NO_BOX
 
 # Derived measure: what is measured, and which declared (or measured) value is taken from it.
 FREEBOARDS = {
@@ -36,13 +38,19 @@ def with_declared(measures: Mapping[str, Measure], declared: Mapping[str, object
             value = declared[id]
             assert isinstance(value, bool | int | float)
             out[id] = Measure(id, float(value), word.unit, declared=True)
-        elif word.origin == "declared":
+        elif word.origin == "declared" or (shown is not None and shown.absent == NOT_IN_CUT):
             out[id] = missing(id, f"declared = {{ {id} = … }} in the detail file")
     for id, (height, level) in FREEBOARDS.items():
-        if id not in measures or level in declared:
+        if level in declared or (level == "overflow_level" and _open(out.get(id))):
             out[id] = _freeboard(id, out.get(height), out.get(level), out.get(id))
+    out.setdefault("freeboard_retained", absent("freeboard_retained", "no water is kept on the roof: none is declared"))
     out["joint_share"] = _share(out.get("joint_gap"), out.get("joint_movement"))
     return Measures(out)
+
+
+def _open(m: Measure | None) -> bool:
+    """Whether neither the section shows a value nor why there is none."""
+    return m is None or (m.value is None and m.absent == NO_BOX)
 
 
 def declared_facts(declared: Mapping[str, object]) -> dict[str, object]:

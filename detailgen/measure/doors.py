@@ -34,13 +34,8 @@ def _sill(scene: Scene, up: Upstand) -> Measure:
     """From the plane on which the water runs: the top of the insulation above the sheet, else the sheet."""
     if scene.membrane is None:
         return missing("sill_height", "a field sheet that reaches the cut plane")
-    e, mem = scene.edges, scene.membrane
-    _, high, of = scene.column
-    boards = [float(y) for y, k in zip(high, of, strict=True) if e.parts[k].role == "insulation"]
-    above = [y for y in boards if y > mem.at(scene.probe) + 1.0]
-    rise = max(above) - mem.at(scene.probe) if above else 0.0
     x, y = up.top
-    plane = mem.at(x) + rise
+    plane = (scene.drainage or scene.membrane).at(x)
     return scene.measured("sill_height", y - plane, (x, plane), up.top, up.parts)
 
 

@@ -105,7 +105,7 @@ def _sheet_at(scene: Scene, o: Outlet, default: float) -> float:
 
 def _puddle(scene: Scene) -> tuple[float, float] | None:
     """Just over the lowest level run of the sheet: where water stands first."""
-    k = _floor(scene)
+    k = sump_floor(scene)
     if k is None:
         return None
     e = scene.edges
@@ -114,7 +114,7 @@ def _puddle(scene: Scene) -> tuple[float, float] | None:
     return x, max(float(y) for y, j in zip(high, of, strict=True) if e.parts[j].role == "waterproofing") + SLIT
 
 
-def _floor(scene: Scene) -> int | None:
+def sump_floor(scene: Scene) -> int | None:
     """The lowest level run of the sheet."""
     e = scene.edges
     level_ = np.abs(e.unit[:, 1]) < 1e-3
@@ -124,7 +124,7 @@ def _floor(scene: Scene) -> int | None:
 
 def _depth(scene: Scene, outlets: list[Outlet], low: tuple[float, float]) -> Measure:
     """How far what carries the sheet lies lower at its lowest level place than at the low point of the roof."""
-    e, k = scene.edges, _floor(scene)
+    e, k = scene.edges, sump_floor(scene)
     if k is None:
         return absent("sump_depth", "the sheet has no level floor")
     x, middle = float(e.low[k, 0] + e.high[k, 0]) / 2, (outlets[0].x + outlets[-1].x) / 2

@@ -8,6 +8,7 @@ import numpy as np
 
 from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.scene import Scene, Upstand
+from detailgen.section.model import Fastener
 
 NO_UPSTAND = "the waterproofing does not rise anywhere"
 NO_FIELD = "a field sheet that reaches the cut plane"
@@ -47,8 +48,8 @@ def _lowest_fastener(scene: Scene, up: Upstand, finish: float) -> Measure:
         return missing("lowest_fastener", "the fasteners, drawn as fasteners")
     lowest: tuple[float, float] | None = None
     for f in scene.section.fasteners:
-        head, tip = (scene.sign * f.head[0], f.head[1]), (scene.sign * f.tip[0], f.tip[1])
-        points = _through(scene, head, tip)
+        head = (scene.sign * f.head[0], f.head[1])
+        points = fastener_points(scene, f)
         if head[0] > up.x and head[1] > finish:
             points.append(head)
         for p in points:
@@ -58,6 +59,11 @@ def _lowest_fastener(scene: Scene, up: Upstand, finish: float) -> Measure:
     if lowest is None:
         return absent("lowest_fastener", "no fastener on the roof side of the upstand")
     return scene.measured("lowest_fastener", lowest[1] - finish, (lowest[0], finish), lowest, up.parts)
+
+
+def fastener_points(scene: Scene, f: Fastener) -> list[tuple[float, float]]:
+    """Where a fastener enters or leaves waterproofing."""
+    return _through(scene, (scene.sign * f.head[0], f.head[1]), (scene.sign * f.tip[0], f.tip[1]))
 
 
 def _through(scene: Scene, p: tuple[float, float], q: tuple[float, float]) -> list[tuple[float, float]]:

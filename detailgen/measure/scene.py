@@ -252,6 +252,37 @@ class Scene:
         rise = float(high[k]) - membrane.at(self.probe)
         return Line(self.upstand.x, membrane.at(self.upstand.x) + rise, membrane.slope, (int(of[k]),))
 
+    @cached_property
+    def drainage(self) -> Line | None:
+        """The plane on which the water runs: the top of the insulation over the sheet; ``None``: it is the sheet."""
+        if self.membrane is None:
+            return None
+        level = self.membrane.at(self.probe)
+        _, high, of = self.column
+        boards = [(float(y), int(k)) for y, k in zip(high, of, strict=True) if self.edges.parts[k].role == "insulation"]
+        y, k = max(boards, default=(level, 0))
+        if y <= level + 1.0:
+            return None
+        return Line(self.membrane.x, self.membrane.y + y - level, self.membrane.slope, (k,))
+
+    # -- materials
+    @cached_property
+    def known(self) -> frozenset[int]:
+        """Indices of the parts whose material the catalogue has."""
+        return frozenset(k for k, p in enumerate(self.edges.parts) if p.material in self.materials)
+
+    def row(self, part: int) -> Material:
+        """The catalogue's row of a part's material."""
+        return self.materials[self.edges.parts[part].material]
+
+    def loose(self, part: int) -> bool:
+        """Whether a part is poured: gravel, growing medium."""
+        return part in self.known and self.row(part).form == "fill"
+
+    def is_sheet_metal(self, part: int) -> bool:
+        """Whether a part is folded from sheet metal."""
+        return part in self.known and self.row(part).form == "metal"
+
     # -- laps
     @cached_property
     def facing(self) -> Contacts:

@@ -10,20 +10,27 @@ from detailgen.measure.scene import Scene
 from detailgen.measure.spouts import Spout, spouts_of
 from detailgen.measure.water import SLIT, Flood
 
-IDS = ("scupper_invert", "scupper_height", "spout_clearance")
+IDS = ("scupper_invert", "scupper_height", "spout_clearance", "freeboard_overflow")
+NO_BOX = "no box leads through an upstand"
 ABOVE = 5.0  # standing water begins this much over the membrane [mm]
 
 
 def scuppers(scene: Scene) -> Iterator[Measure]:
-    """`scupper_invert`, `scupper_height` and `spout_clearance`."""
+    """`scupper_invert`, `scupper_height`, `spout_clearance` and `freeboard_overflow`."""
     up = scene.upstand
     found = spouts_of(scene.edges, up.x) if up is not None else []
     if not found:
         for id in IDS:
-            yield absent(id, "no box leads through an upstand")
+            yield absent(id, NO_BOX)
         return
     spout = found[0]
-    yield _invert(scene, spout)
+    invert = _invert(scene, spout)
+    yield invert
+    if invert.value is None or invert.b is None:
+        yield missing("freeboard_overflow", invert.missing)
+    else:
+        x, y = up.top if up else (0.0, 0.0)
+        yield scene.measured("freeboard_overflow", y - invert.b[1], (x, invert.b[1]), (x, y), [spout.part], 0.3)
     yield from _opening(scene, spout)
 
 

@@ -15,9 +15,9 @@ from detailgen.measure.scene import NEAR, PLANTED, Scene
 
 
 def surface(scene: Scene) -> Iterator[Measure]:
-    """`slope`, `topping_minimum` and `margin_width`."""
+    """`slope`, `topping_minimum`, `topping_maximum` and `margin_width`."""
     yield _slope(scene)
-    yield _topping(scene)
+    yield from _topping(scene)
     yield _margin(scene)
 
 
@@ -37,12 +37,14 @@ def _slope(scene: Scene) -> Measure:
     return scene.measured("slope", slopes[order[middle]], a, b, [int(e.of[k])], 0.0005)
 
 
-def _topping(scene: Scene) -> Measure:
-    """The least plumb thickness of the topping between its ends."""
+def _topping(scene: Scene) -> Iterator[Measure]:
+    """The least and the greatest plumb thickness of the topping between its ends."""
     e = scene.edges
     parts = e.indices("topping")
     if not parts:
-        return absent("topping_minimum", "there is no topping")
+        for id in ("topping_minimum", "topping_maximum"):
+            yield absent(id, "there is no topping")
+        return
     edges = np.flatnonzero(e.in_parts(parts) & (e.high[:, 0] - e.low[:, 0] > 1e-6))
     corners = distinct(np.concatenate([e.start[edges, 0], e.end[edges, 0]]))
     wide = np.diff(corners) > 0.05
@@ -51,12 +53,14 @@ def _topping(scene: Scene) -> Measure:
     under = (e.low[edges, 0] < xs[:, None]) & (xs[:, None] < e.high[edges, 0])
     y = a[:, 1] + d[:, 1] * (xs[:, None] - a[:, 0]) / d[:, 0]
     thick = np.where(under, -np.sign(d[:, 0]) * y, 0.0).sum(axis=1)
-    thick[~under.any(axis=1)] = np.inf  # between two pieces
-    k = int(np.argmin(thick))
-    top = float(np.where(under[k] & (d[:, 0] < 0), y[k], -np.inf).max())
-    return scene.measured(
-        "topping_minimum", thick[k], (float(xs[k]), top - float(thick[k])), (float(xs[k]), top), parts, 0.1
-    )
+    none = ~under.any(axis=1)  # between two pieces
+    for id, k in (
+        ("topping_minimum", int(np.argmin(np.where(none, np.inf, thick)))),
+        ("topping_maximum", int(np.argmax(np.where(none, -np.inf, thick)))),
+    ):
+        top = float(np.where(under[k] & (d[:, 0] < 0), y[k], -np.inf).max())
+        x = float(xs[k])
+        yield scene.measured(id, thick[k], (x, top - float(thick[k])), (x, top), parts, 0.1)
 
 
 def _margin(scene: Scene) -> Measure:

@@ -8,7 +8,7 @@ import numpy as np
 
 from detailgen.measure.heights import NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
-from detailgen.measure.outline import Floats, distances, nearest
+from detailgen.measure.outline import Floats, distances, nearest, plumb
 from detailgen.measure.scene import Scene, Upstand
 from detailgen.measure.spouts import spouts_of
 
@@ -19,9 +19,11 @@ BEHIND = 130.0  # upstand insulation behind the sheet, or in its frame, lies wit
 
 
 def insulation(scene: Scene) -> Iterator[Measure]:
-    """`insulation_above`, `insulation_gap` and `insulation_overlap`."""
+    """`insulation_above`, `insulation_gap`, `insulation_overlap`, `insulation_wall_gap` and `sole_insulation`."""
     e = scene.edges
     every = _of_the_roof(scene)
+    yield _sole(scene)
+    yield _to_the_wall(scene)
     if not every:
         for id in ("insulation_above", "insulation_gap", "insulation_overlap"):
             yield absent(id, "there is no insulation")
@@ -78,6 +80,55 @@ def _above(scene: Scene, insulation: list[int]) -> Measure:
     middle = float(low[far] + high[far]) / 2
     parts = [int(of[k]) for k in (*sheets, *boards)]
     return scene.measured("insulation_above", above / total, (x, water), (x, middle), parts, 0.01)
+
+
+def _sole(scene: Scene) -> Measure:
+    """The thinnest insulation on a plumb line through the floor of a gutter, over the deck."""
+    e, floor = scene.edges, scene.trough
+    if floor is None:
+        return absent("sole_insulation", "the sheet forms no gutter")
+    a, b = float(e.low[floor, 0]), float(e.high[floor, 0])
+    found = []
+    for share in (0.1, 0.3, 0.5, 0.7, 0.9):
+        x = a + share * (b - a) + 0.0137
+        low, high, of = plumb(e, x)
+        runs = [(float(p), float(q), int(k)) for p, q, k in zip(low, high, of, strict=True)]
+        decks = [q for _, q, k in runs if e.parts[k].role == "structure"]
+        boards = [r for r in runs if e.parts[r[2]].role == "insulation" and r[0] >= max(decks, default=-np.inf) - 0.5]
+        y = float(e.low[floor, 1])
+        y0, y1 = (min(r[0] for r in boards), max(r[1] for r in boards)) if boards else (y, y)
+        found.append((sum(q - p for p, q, _ in boards), x, y0, y1, [r[2] for r in boards] or [int(e.of[floor])]))
+    thin, x, y0, y1, parts = min(found)
+    return scene.measured("sole_insulation", thin, (x, y0), (x, y1), parts, 0.2)
+
+
+def _to_the_wall(scene: Scene) -> Measure:
+    """The widest jump on the way from the roof's boards to insulation of the wall that runs on below the drawing."""
+    e, up, y0 = scene.edges, scene.upstand, scene.section.frame[1]
+    every = e.indices("insulation")
+    field = [k for k in every if up is not None and e.bounds[k, 2] > up.x + FIELD and e.bounds[k, 3] > up.bottom[1]]
+    wall = [k for k in every if up is not None and e.bounds[k, 2] < up.x - FACE and e.bounds[k, 1] <= y0 + 1.0]
+    if up is not None and spouts_of(e, up.x):
+        return absent("insulation_wall_gap", "the cut runs through an opening in the upstand")
+    if not field or not wall:
+        return absent("insulation_wall_gap", "no insulation of a wall is drawn beside that of the roof")
+    far = distances(e, every)
+    reached = [every.index(k) for k in field]
+    ends, worst = {every.index(k) for k in wall}, (0.0, reached[0], reached[0])
+    while not ends & set(reached):
+        rest = [j for j in range(len(every)) if j not in reached]
+        block = far[np.ix_(reached, rest)]
+        row, column = divmod(int(np.argmin(block)), len(rest))
+        worst = max(worst, (float(block[row, column]), reached[row], rest[column]))
+        reached.append(rest[column])
+    gap, i, j = worst
+    _, a, b, one, other = nearest(e, [every[i]], [every[j]]) if i != j else (0.0, *_corner(scene, field[0]))
+    return scene.measured("insulation_wall_gap", gap, (a[0], a[1]), (b[0], b[1]), [one, other], 1.0)
+
+
+def _corner(scene: Scene, k: int) -> tuple[Floats, Floats, int, int]:
+    p = scene.edges.bounds[k, :2]
+    return p, p, k, k
 
 
 def _underside(scene: Scene, field: list[int]) -> tuple[float, float]:

@@ -65,14 +65,19 @@ def judge(section: Section, measures: Mapping[str, Measure], packs: Iterable[Rul
         measures: what was measured on it.
         packs: the packs in force.
     """
-    words = measure_words()
     return tuple(
         _finding(rule, section.facts, measures.get(rule.measure))
         for pack in packs
         for rule in pack.rules
-        if words[rule.measure].origin == "section"
-        or (words[rule.measure].origin == "declared" and rule.measure in measures)
+        if _is_asked(rule, measures)
     )
+
+
+def _is_asked(rule: Rule, measures: Mapping[str, Measure]) -> bool:
+    """Whether a rule is about this section and about what its file was asked for."""
+    word = measure_words()[rule.measure]
+    by_file = word.origin == "declared" or word.derived
+    return word.origin != "roof" and (not by_file or rule.measure in measures)
 
 
 def judge_roof(

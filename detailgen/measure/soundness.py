@@ -1,0 +1,132 @@
+"""Whether it could be built at all: parts that nothing carries, fasteners that end in nothing, fill without an edge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from detailgen.measure.model import Measure, absent
+from detailgen.measure.outline import contacts
+from detailgen.measure.scene import Scene
+from detailgen.section.model import Fastener, Role
+
+TOUCHING = 0.6  # parts this close rest on each other [mm]
+HELD = 12.0  # a face this close in front of loose fill holds it, a fabric between them or not [mm]
+SHORT = 5.0  # shorter faces are steps of the outline [mm]
+BITE = 0.5  # a fastener holds in what it passes for this length or more [mm]
+SOLID: tuple[Role, ...] = ("structure", "backing", "frame", "hardware", "metal")
+
+
+def soundness(scene: Scene) -> Iterator[Measure]:
+    """`parts_in_air`, `loose_fasteners` and `loose_fill`."""
+    yield _in_air(scene)
+    yield _fasteners(scene)
+    yield _fill(scene)
+
+
+# ------------------------------------------------------------------------------------------ parts in the air
+def _in_air(scene: Scene) -> Measure:
+    """Parts from which no chain of contacts and fasteners leads to the structure or to what goes on beyond the drawing.
+
+    A part that its drawing says to hang on another (an anchor beyond the cut) counts as held by it.
+    """
+    e = scene.edges
+    if not e.parts:
+        return absent("parts_in_air", "nothing is drawn")
+    joined = _joined(scene)
+    found = _rooted(scene)
+    seen = found.copy()
+    while found.any():
+        found = joined[found].any(axis=0) & ~seen
+        seen |= found
+    lost = np.flatnonzero(~seen)
+    some = int(lost[0]) if len(lost) else 0
+    x0, y0, x1, y1 = (float(v) for v in e.bounds[some])
+    return scene.measured("parts_in_air", len(lost), ((x0 + x1) / 2, y0), ((x0 + x1) / 2, y1), lost, 0.0)
+
+
+def _joined(scene: Scene) -> np.ndarray:
+    """Which parts touch, are fastened to, or hang on each other."""
+    e = scene.edges
+    polygons, of = e.polygons
+    tree = shapely.STRtree(polygons)
+    i, j = tree.query(polygons, predicate="dwithin", distance=TOUCHING)
+    joined = np.zeros((len(e.parts), len(e.parts)), dtype=bool)
+    joined[of[i], of[j]] = True
+    place = {p.id: k for k, p in enumerate(e.parts)}
+    pairs = [(f.fixes, f.into) for f in scene.section.fasteners]
+    pairs += [(p.id, other) for p in e.parts for other in p.on]
+    for a, b in pairs:
+        if a in place and b in place:
+            joined[place[a], place[b]] = joined[place[b], place[a]] = True
+    return joined
+
+
+def _rooted(scene: Scene) -> np.ndarray:
+    """The structure, and what runs out of the drawing: it goes on and is carried there."""
+    e, (x0, y0, x1, y1) = scene.edges, scene.section.frame
+    left, right = sorted((scene.sign * x0, scene.sign * x1))
+    b = e.bounds
+    out = (b[:, 0] <= left + 0.5) | (b[:, 2] >= right - 0.5) | (b[:, 1] <= y0 + 0.5) | (b[:, 3] >= y1 - 0.5)
+    return np.asarray(out | np.array([p.role == "structure" for p in e.parts]), dtype=bool)
+
+
+# ------------------------------------------------------------------------------------------ fasteners
+def _fasteners(scene: Scene) -> Measure:
+    """Fasteners that pass nothing solid behind what they hold."""
+    if not scene.section.fasteners:
+        return absent("loose_fasteners", "no fastener is drawn")
+    loose = [f for f in scene.section.fasteners if not _holds(scene, f)]
+    f = loose[0] if loose else scene.section.fasteners[0]
+    a, b = ((scene.sign * p[0], p[1]) for p in (f.head, f.tip))
+    parts = [k for k, p in enumerate(scene.edges.parts) if p.id in {g.fixes for g in loose or [f]}]
+    return scene.measured("loose_fasteners", len(loose), a, b, parts, 0.0)
+
+
+def _holds(scene: Scene, f: Fastener) -> bool:
+    e = scene.edges
+    head, tip = ((scene.sign * p[0], p[1]) for p in (f.head, f.tip))
+    x0, x1 = sorted((head[0], tip[0]))
+    y0, y1 = sorted((head[1], tip[1]))
+    b = e.bounds
+    near = [
+        k for k in e.indices(*SOLID)
+        if b[k, 0] <= x1 + 1 and b[k, 2] >= x0 - 1 and b[k, 1] <= y1 + 1 and b[k, 3] >= y0 - 1
+    ]  # fmt: skip
+    line, start, end = shapely.LineString([head, tip]), shapely.Point(head), shapely.Point(tip)
+    for k in near:
+        for shape in e.shapes([k]):
+            if shapely.length(shapely.intersection(line, shape)) < BITE:
+                continue
+            if shapely.distance(start, shape) > TOUCHING or shapely.distance(end, shape) <= TOUCHING:
+                return True
+    return False
+
+
+# ------------------------------------------------------------------------------------------ loose fill
+def _fill(scene: Scene) -> Measure:
+    """The tallest plumb face of gravel or growing medium with nothing in front of it; fabrics hold nothing."""
+    e, (x0, _, x1, _) = scene.edges, scene.section.frame
+    fill = [k for k in e.indices("finish") if scene.loose(k)]
+    if not fill:
+        return absent("loose_fill", "nothing loose is laid on the roof")
+    ends = sorted((scene.sign * x0, scene.sign * x1))
+    faces = e.in_parts(fill) & (e.left | e.right) & (e.length >= SHORT)
+    faces &= (e.low[:, 0] > ends[0] + 1.0) & (e.high[:, 0] < min(ends[1], scene.field_end) - 1.0)
+    others = ~e.having("fabric") & (e.left | e.right) & (e.length >= SHORT)
+    c = contacts(e, np.flatnonzero(faces | others), gap=HELD, angle=0.2, run=SHORT)
+    worst: tuple[float, int] = (0.0, int(np.flatnonzero(e.in_parts(fill))[0]))
+    for k in np.flatnonzero(faces).tolist():
+        mine = c.edge == k
+        spans = sorted(zip(*(np.sort([c.start[mine, 1], c.end[mine, 1]], axis=0)), strict=True))
+        reached, held = -np.inf, 0.0
+        for low, high in spans:
+            held += max(0.0, high - max(low, reached))
+            reached = max(reached, high)
+        free = float(e.high[k, 1] - e.low[k, 1]) - held
+        worst = max(worst, (free, k))
+    free, k = worst
+    a, b = sorted((tuple(e.start[k]), tuple(e.end[k])), key=lambda p: p[1])
+    return scene.measured("loose_fill", free, a, b, [int(e.of[k])], 0.5)
