@@ -68,10 +68,10 @@ def mask(id, made, texts):
     for cut in PROJECT[id].section().cuts:
         regions.append(shapely.LineString([made.to_paper(cut.a), made.to_paper(cut.b)]).buffer(1.3))
     if texts:
-        from detailgen.sheet.flat import dim_text
+        from detailgen.sheet.flat import dim_texts
         from detailgen.sheet.lines import text_box
 
-        lines = [dim_text(i) for i in made.items if isinstance(i, Dim)]
+        lines = [t for i in made.items if isinstance(i, Dim) for t in dim_texts(i)]
         lines += [t for i in made.items if isinstance(i, Note) for t in i.lines]
         regions += [shapely.box(*text_box(t)).buffer(0.8) for t in lines]
     for region in regions:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -124,7 +125,8 @@ def test_the_critical_heights_are_read_from_the_page_as_they_were_measured(detai
     words = [w for _, _, w in placed_lines(detail.render("pdf"))]
     inch = detail.project.info.units == "in"
     form = rf"({SIZE}) \(({SIZE}) MIN\.\)" if inch else rf"({SIZE}) \(min\. ({SIZE})\)"
-    read = [tuple(map(millimetres, m.groups())) for w in words if (m := re.fullmatch(form, w))]
+    stacked = [f"{a} {b}" for a, b in pairwise(words) if b.startswith("(")]  # the limit under its number
+    read = [tuple(map(millimetres, m.groups())) for w in (*words, *stacked) if (m := re.fullmatch(form, w))]
     step = 25.4 / 16 if inch else 0.51
     judged = [(f.measured, f.limit) for f in detail.findings() if f.measured is not None and f.limit is not None]
     assert len(read) >= 3

@@ -327,6 +327,8 @@ BINARY = [
     ("dimension says another number", lambda: (bare(dim(text='10"'), units="inch"),)),
     ("dimension missing", lambda: changed(dim_of("flashing-height"), lambda d: None)),
     ("dimension missing", lambda: changed(dim_of("topping"), lambda d: None)),
+    ("limit not beside its dimension", lambda: changed(dim_of("drip"), lambda d: replace(d, text=d.text[:2]))),
+    ("limit not beside its dimension", lambda: changed(dim_of("drip"), lambda d: replace(d, text="38 (min. 2)"))),
     ("chain does not close", lambda: (unclosed(),)),
     ("level missing", lambda: changed(text_of("+12.340"), lambda t: replace(t, text="+12.341"))),
     ("slope missing", lambda: changed(text_of("2 %"), lambda t: replace(t, text="3 %"))),

@@ -14,7 +14,7 @@ from detailgen.catalogue import load
 from detailgen.section.model import Coat, Dimension, Fastener, Level, Mark, Part, mirrored
 from detailgen.sheet import compose, flatten, review
 from detailgen.sheet.dimensions import chains, limit_texts, overall, wanted
-from detailgen.sheet.flat import dashed, dim_text
+from detailgen.sheet.flat import dashed, dim_texts
 from detailgen.sheet.flip import flipped
 from detailgen.sheet.furniture import scale_bar
 from detailgen.sheet.ground import Ground
@@ -263,15 +263,22 @@ def test_the_minimum_stands_beside_the_height_that_it_governs():
     assert limit_texts([Finding(Rule("gap", None, 30.0))], METRIC) == {"gap": "max. 30"}
 
 
-def test_a_limit_gives_way_in_a_crowded_place_only_where_it_holds():
+def test_a_limit_never_gives_way_in_a_crowded_place_it_goes_on_a_second_line():
     d = [Dimension("drip", (0.0, 0.0), (12.0, 0.0), "x", "inside", "drip_clearance")]
+    (made,) = wanted(d, {}, [Finding(Rule("drip_clearance", 20.0))], METRIC)
+    assert (made.text, made.limit) == ("12 (min. 20)", "min. 20")
+    level = Dim("d", (0, 0), (3, 0), (0, 9), "x", made.text, (1.5, 9), 12.0)
+    one, two = dim_texts(level), dim_texts(replace(level, stacked=True))
+    assert [t.text for t in one] == ["12 (min. 20)"] and [t.text for t in two] == ["12", "(min. 20)"]
+    assert two[0].at[1] - two[1].at[1] == pytest.approx(2.5 * drafting().text.line_spacing)
+    plumb = dim_texts(Dim("d", (0, 0), (0, 3), (9, 0), "y", made.text, (9, 1.5), 12.0, stacked=True))
+    assert plumb[0].at[0] < plumb[1].at[0], "read from the right, the number comes first"
 
-    def short(verdict):
-        (made,) = wanted(d, {}, [Finding(Rule("drip_clearance", 20.0), verdict)], METRIC)
-        return made.text, made.short
 
-    assert short("holds") == ("12 (min. 20)", "12")
-    assert short("fails") == ("12 (min. 20)", "")
+def test_a_governed_dimension_wins_over_another_of_the_same_span():
+    d = [Dimension("a", (0, 0), (0, 200), "y"), Dimension("b", (0, 0), (0, 200), "y", "left", "flashing_height")]
+    (row,) = chains(wanted(d, {}, [Finding(Rule("flashing_height", 150.0))], METRIC), Placing(5.0, (0.0, 0.0)))
+    assert [w.text for w in row] == ["200 (min. 150)"]
 
 
 def test_the_points_of_the_measure_win():
@@ -446,7 +453,7 @@ def test_turning_over_twice_changes_nothing():
 
 
 def _lines(item):
-    return item.lines if isinstance(item, Note) else [dim_text(item) if isinstance(item, Dim) else item]
+    return item.lines if isinstance(item, Note) else dim_texts(item) if isinstance(item, Dim) else [item]
 
 
 def test_the_same_section_makes_the_same_sheet():

@@ -12,7 +12,7 @@ from detailgen.output import Options
 from detailgen.output.dxf_tags import APPID as APPID
 from detailgen.output.dxf_tags import facts_of, tag
 from detailgen.section.model import Point
-from detailgen.sheet.flat import dim_text
+from detailgen.sheet.flat import dim_texts
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Area, Dim, Item, Note, Sheet, Space, Stroke, Text
 from detailgen.sheet.plane import Box
@@ -220,5 +220,5 @@ def _texts(item: Item) -> tuple[Text, ...]:
     if isinstance(item, Text):
         return (item,) if item.medium != "picture" else ()
     if isinstance(item, Dim):
-        return (dim_text(item),)
+        return dim_texts(item)
     return item.lines if isinstance(item, Note) else ()

@@ -198,7 +198,7 @@ class _Attempt:
             self.section.id, self.section.title, settings.size, (size.width, size.height), self.k, placing.origin,
             (*cleared(parts, boxes), *notes, *furniture, *hexagons), settings.layers, settings.units,
             tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts, self.drawn.parts,
-            marks, _extent([*notes, *hexagons], drawn),
+            marks, _extent([*notes, *hexagons], drawn), limits=self.plan.limits,
         )
 
     def _furniture(self, size: SheetSize, scale: str) -> list[Item]:

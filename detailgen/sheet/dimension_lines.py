@@ -8,8 +8,8 @@ from dataclasses import replace
 
 from detailgen.section.model import Point
 from detailgen.sheet.dimensions import Side, Wanted
-from detailgen.sheet.flat import dim_lines, dim_text
-from detailgen.sheet.lines import text_box, width
+from detailgen.sheet.flat import dim_box, dim_lines, stacked_lines
+from detailgen.sheet.lines import block_height, width
 from detailgen.sheet.model import Dim
 from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.plane import Box, Placing, box_of, grown
@@ -17,7 +17,7 @@ from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
 
 EDGE = 5.0  # cost of an outline under a text, per mm
-SHORTENED = 6.0  # cost of leaving the limit out
+STACKED = 1.5  # cost of a limit on a second line
 
 
 def laid(rows: Sequence[Sequence[Wanted]], side: Side, box: Box, placing: Placing, edge: Silhouette) -> list[Dim]:
@@ -47,7 +47,7 @@ def _row(row: Sequence[Wanted], lines: Sequence[tuple[Point, Point, Point]]) -> 
     """One row: texts that fit their span first, the others where nothing is in their way."""
     places = [text_places(w, *line) for w, line in zip(row, lines, strict=True)]
     fits = [p[0] if _fits(p[0]) else None for p in places]
-    taken = Obstacles([text_box(dim_text(d)) for d in fits if d], [r for p in places for r in dim_lines(p[-1])[1:]])
+    taken = Obstacles([dim_box(d) for d in fits if d], [r for p in places for r in dim_lines(p[-1])[1:]])
     out = []
     for fitting, some in zip(fits, places, strict=True):
         if fitting is not None:
@@ -55,12 +55,12 @@ def _row(row: Sequence[Wanted], lines: Sequence[tuple[Point, Point, Point]]) -> 
             continue
         best: tuple[float, Dim] | None = None
         for j, d in enumerate(some):
-            text = grown(text_box(dim_text(d)), 0.3)
+            text = grown(dim_box(d), 0.3)
             cost = 0.5 * j + 30 * taken.overlapped(text) + 20 * taken.lines_in(text)
             if best is None or cost < best[0]:
                 best = (cost, d)
         assert best is not None
-        taken.add_box(text_box(dim_text(best[1])))
+        taken.add_box(dim_box(best[1]))
         out.append(best[1])
     return out
 
@@ -71,13 +71,13 @@ def _fits(d: Dim) -> bool:
     return low < d.text_at[k] < high and width(d.text, d.height) + 1.0 <= high - low
 
 
-def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
+def text_places(w: Wanted, a: Point, b: Point, line: Point, stacked: bool = False) -> list[Dim]:
     """The dimension with its text above the middle of its line if it fits, else beyond an end or past the line."""
     style, h = drafting().dimension, drafting().text.dimension
     k = 1 if w.axis == "y" else 0
     low, high = sorted((a[k], b[k]))
-    wide = width(w.text, h)
-    lift = style.text_gap + h / 2
+    wide, deep = _size(w, stacked)
+    lift = style.text_gap + deep / 2
     side = (1 if w.turned else -1) if k else 1  # plumb texts stand left of their lines, level ones above
     across = line[1 - k] + side * lift
     # a text wider than its span keeps clear of the extension lines: past the line, where they end
@@ -87,21 +87,34 @@ def text_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
     places = [(middle, across)] if wide + 1.0 <= high - low else []
     places += [(high + out_by, across), (low - out_by, across), (middle, second)]
     places += [(middle + wide / 2, second), (middle - wide / 2, second)]
-    return [Dim(w.id, a, b, line, w.axis, w.text, (v, at) if k else (at, v), w.value, h) for at, v in places]
+    return [
+        Dim(w.id, a, b, line, w.axis, w.text, (v, at) if k else (at, v), w.value, h, stacked=stacked)
+        for at, v in places
+    ]
 
 
-def level_places(w: Wanted, a: Point, b: Point, line: Point) -> list[Dim]:
+def _size(w: Wanted, stacked: bool) -> tuple[float, float]:
+    """Width and height of the text of a dimension [mm]."""
+    h = drafting().text.dimension
+    words = stacked_lines(w.text) if stacked else (w.text,)
+    return max(width(t, h) for t in words), block_height(len(words), h)
+
+
+def level_places(w: Wanted, a: Point, b: Point, line: Point, stacked: bool = False) -> list[Dim]:
     """A plumb dimension with its text level beside the line, right and left, in the middle and near both ends."""
     if w.axis == "x":
         return []
     h = drafting().text.dimension
     low, high = sorted((a[1], b[1]))
-    off = 1.2 + width(w.text, h) / 2
-    ys = [(low + high) / 2]
-    if high - low > 3 * h:
-        ys += [low + h, high - h, low + (high - low) / 3, high - (high - low) / 3]
+    wide, deep = _size(w, stacked)
+    off = 1.2 + wide / 2
+    ys, out_by = [(low + high) / 2], 1.5 + deep / 2
+    if w.limit:  # beyond an end: the dimension line runs on to it
+        ys += [end + sign * (out_by + more) for more in (0.0, 6.0, 14.0) for end, sign in ((high, 1), (low, -1))]
+    if high - low > 2 * h + deep:
+        ys += [low + (h + deep) / 2, high - (h + deep) / 2, low + (high - low) / 3, high - (high - low) / 3]
     return [
-        Dim(w.id, a, b, line, "y", w.text, (line[0] + side * off, y), w.value, h, level=True)
+        Dim(w.id, a, b, line, "y", w.text, (line[0] + side * off, y), w.value, h, level=True, stacked=stacked)
         for y in ys
         for side in (1, -1)
     ]
@@ -111,13 +124,13 @@ def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
     """Dimensions of chains whose texts slide along their lines, or past them, where leaders or notes are there."""
     out = list(dims)
     for i, d in enumerate(out):
-        now = text_box(dim_text(d))
+        now = dim_box(d)
         if not leaders.lines_in(now) and not leaders.overlapped(now):
             continue
-        texts = [text_box(dim_text(o)) for o in out if o is not d]
+        texts = [dim_box(o) for o in out if o is not d]
         others = Obstacles(texts, [r for o in out for r in dim_lines(o)[1:]])
         for trial in _elsewhere(d):
-            box = text_box(dim_text(trial))
+            box = dim_box(trial)
             free = not leaders.lines_in(box) and not leaders.overlapped(box)
             if free and not others.overlapped(box) and not others.lines_in(box):
                 out[i] = trial
@@ -156,7 +169,7 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
     for again in (False, True, True):
         for w in order:
             others = [d for id, (_, d) in placed.items() if id != w.id]
-            there = taken.joined([text_box(dim_text(d)) for d in others], [r for d in others for r in dim_lines(d)])
+            there = taken.joined([dim_box(d) for d in others], [r for d in others for r in dim_lines(d)])
             if not again or _in_the_way(placed[w.id][1], there):
                 placed[w.id] = _beside(w, placing, edge, there, room)
     return [placed[w.id][1] for w in order]
@@ -164,7 +177,7 @@ def beside(some: Sequence[Wanted], placing: Placing, edge: Silhouette, taken: Ob
 
 def _in_the_way(d: Dim, there: Obstacles) -> bool:
     """Whether a line runs through the text of a dimension, or its lines through a text."""
-    box = text_box(dim_text(d))
+    box = dim_box(d)
     return any(there.boxes_on(dim_lines(d))) or there.lines_in(box) > 0 or there.overlapped(box) > 0
 
 
@@ -196,11 +209,10 @@ def _beside(w: Wanted, placing: Placing, edge: Silhouette, taken: Obstacles, roo
 
 
 def _texts_beside(w: Wanted, a: Point, b: Point, line: Point) -> list[tuple[Dim, float]]:
-    """Every place of the text, with what it costs to leave the limit out."""
+    """Every place of the text, with what it costs to put its limit on a second line."""
     out = [(d, 0.0) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
-    if w.short:
-        w = replace(w, text=w.short)
-        out += [(d, SHORTENED) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
+    if w.limit:
+        out += [(d, STACKED) for d in (*text_places(w, a, b, line, True), *level_places(w, a, b, line, True))]
     return out
 
 
@@ -222,7 +234,7 @@ def _under(
     texts: Sequence[tuple[Dim, float]], edge: Silhouette, taken: Obstacles, room: Box
 ) -> list[float]:
     """What is under each of some texts."""
-    boxes = [grown(text_box(dim_text(d)), 0.4) for d, _ in texts]
+    boxes = [grown(dim_box(d), 0.4) for d, _ in texts]
     out = []
     found = (*taken.touched(boxes), edge.edges_in(boxes))
     for box, over, lines, edges in zip(boxes, *(t.tolist() for t in found), strict=True):

@@ -16,7 +16,6 @@ from detailgen.sheet.wording import units_of
 from detailgen.units import INCH, METRIC, format_length, parse_length
 
 Side = Literal["left", "right", "bottom", "top", "inside"]
-ALWAYS_WITH_LIMIT = ("flashing_height",)  # limits printed even where room is scarce, as is one that is not kept
 SAME = 0.05  # two ends of a chain closer than this are one [paper mm]
 
 
@@ -25,7 +24,7 @@ class Wanted:
     """A dimension with its text, not yet on a line. Points in section mm.
 
     Attributes:
-        short: the text without the limit, for a crowded place; empty where the limit must be shown.
+        limit: of the rule that governs it, as it stands in the text.
         turned: the sheet is turned over when it is finished: what is to stand left of a line is laid out right of it.
     """
 
@@ -36,7 +35,7 @@ class Wanted:
     side: Side
     text: str
     value: float
-    short: str = ""
+    limit: str = ""
     turned: bool = False
 
     def span(self, placing: Placing) -> tuple[float, float]:
@@ -55,9 +54,7 @@ def wanted(
     stands beside the actual value, but never beside another one, such as the level projection of a lap on a slope.
     """
     edits = {e.id: e for e in settings.dimensions}
-    findings = list(findings)
     limits = limit_texts(findings, settings)
-    with_limit = {*ALWAYS_WITH_LIMIT, *(f.rule.measure for f in findings if f.verdict == "fails")}
     out = []
     for d in dimensions:
         edit = edits.get(d.id)
@@ -74,9 +71,8 @@ def wanted(
         if value < 1e-6:
             continue
         forced = edit.text if edit is not None else ""
-        text = forced or _text(value, "" if projected else limits.get(d.measure, ""), settings)
-        short = "" if forced or d.measure in with_limit else _text(value, "", settings)
-        out.append(Wanted(d.id, a, b, d.axis, d.side, text, value, short if short != text else ""))
+        limit = "" if forced or projected else limits.get(d.measure, "")
+        out.append(Wanted(d.id, a, b, d.axis, d.side, forced or _text(value, limit, settings), value, limit))
     for e in edits.values():
         if not e.drop and e.a is not None and e.b is not None:
             k = 1 if e.axis == "y" else 0
@@ -119,7 +115,10 @@ def limit_texts(findings: Iterable[Any], settings: SheetSettings) -> dict[str, s
 def chains(some: Sequence[Wanted], placing: Placing) -> list[list[Wanted]]:
     """Rows of dimensions of one side, the smallest next to the object; a closed row gets its overall outside."""
     rows: list[list[Wanted]] = []
-    for d in sorted(some, key=lambda w: (round(w.span(placing)[1] - w.span(placing)[0], 6), w.span(placing))):
+    order = sorted(
+        some, key=lambda w: (round(w.span(placing)[1] - w.span(placing)[0], 6), w.span(placing), not w.limit)
+    )
+    for d in order:
         low, high = d.span(placing)
         if any(abs(low - s) < SAME and abs(high - e) < SAME for row in rows for s, e in (w.span(placing) for w in row)):
             continue  # the same distance is not printed twice
@@ -152,7 +151,7 @@ def overall(
     numbers = [parse_length(format_length(v, units), units) for v in (*(w.value for w in row), value)]
     if abs(sum(numbers[:-1]) - numbers[-1]) > 1e-6:
         return None  # its rounded parts do not add up to it: a chain that does not close is worse than none
-    return replace(row[0], id=f"{row[0].id}+", a=a, b=b, text=_text(value, "", settings), value=value)
+    return replace(row[0], id=f"{row[0].id}+", a=a, b=b, text=_text(value, "", settings), value=value, limit="")
 
 
 def depth(rows: int) -> float:

@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 
 from detailgen.section.model import Point, Ring
 from detailgen.sheet.hatch import clip
+from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Area, Dim, Item, Note, Sheet, Space, Stroke, Text
+from detailgen.sheet.plane import Box, box_of
 from detailgen.sheet.style import drafting
 
 Array = NDArray[np.float64]
@@ -128,7 +130,7 @@ class _Pot:
             self.line(line, pen.thin, d.layer)
         for tick in dim_ticks(d):
             self.line(tick, pen.tick, d.layer)
-        self.texts.append(dim_text(d))
+        self.texts.extend(dim_texts(d))
 
     def _note(self, n: Note) -> None:
         pen, style = drafting().pen, drafting().leader
@@ -175,8 +177,7 @@ def dim_lines(d: Dim) -> list[list[Point]]:
     style, k = drafting().dimension, 1 if d.axis == "y" else 0
     ends = dim_ends(d)
     low, high = sorted(e[k] for e in ends)
-    if not d.level:
-        low, high = min(low, d.text_at[k]), max(high, d.text_at[k])
+    low, high = min(low, d.text_at[k]), max(high, d.text_at[k])
     across = d.line[1 - k]
     out = [[_at(low, across, k), _at(high, across, k)]]
     for p, end in zip((d.a, d.b), ends, strict=True):
@@ -194,12 +195,31 @@ def dim_ticks(d: Dim) -> list[list[Point]]:
     return [[(x - h, y - h), (x + h, y + h)] for x, y in dim_ends(d)]
 
 
-def dim_text(d: Dim) -> Text:
-    """The text of a dimension as a text run, read from the bottom or from the right."""
-    x, y = d.text_at
-    if d.axis == "y" and not d.level:
-        return Text((x + d.height / 2, y), d.text, d.height, d.layer, "centre", 90.0)
-    return Text((x, y - d.height / 2), d.text, d.height, d.layer, "centre")
+def dim_texts(d: Dim) -> tuple[Text, ...]:
+    """The text of a dimension as text runs, read from the bottom or from the right."""
+    (x, y), h = d.text_at, d.height
+    words = stacked_lines(d.text) if d.stacked else (d.text,)
+    step = h * drafting().text.line_spacing
+    out = []
+    for i, text in enumerate(words):
+        off = (i - (len(words) - 1) / 2) * step  # the first line is read first: above, or on the left
+        if d.axis == "y" and not d.level:
+            out.append(Text((x + h / 2 + off, y), text, h, d.layer, "centre", 90.0))
+        else:
+            out.append(Text((x, y - h / 2 - off), text, h, d.layer, "centre"))
+    return tuple(out)
+
+
+def stacked_lines(text: str) -> tuple[str, ...]:
+    """The number of a dimension, and its limit under it."""
+    number, bracket, limit = text.partition(" (")
+    return (number, bracket[1:] + limit) if bracket else (text,)
+
+
+def dim_box(d: Dim) -> Box:
+    """Box of the text of a dimension [mm]."""
+    boxes = [text_box(t) for t in dim_texts(d)]
+    return box_of([corner for b in boxes for corner in (b[:2], b[2:])])
 
 
 def _at(along: float, across: float, k: int) -> Point:
@@ -211,7 +231,7 @@ def texts_in(item: Item) -> tuple[Text, ...]:
     if isinstance(item, Text):
         return (item,)
     if isinstance(item, Dim):
-        return (dim_text(item),)
+        return dim_texts(item)
     return item.lines if isinstance(item, Note) else ()
 
 

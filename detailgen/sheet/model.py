@@ -97,6 +97,7 @@ class Dim:
         text_at: centre of the text.
         value: true distance in the section [mm].
         level: the text of a plumb dimension stands level beside its line.
+        stacked: the limit stands on a second line under the number.
     """
 
     id: str
@@ -110,6 +111,7 @@ class Dim:
     height: float = 2.5
     layer: str = "dim"
     level: bool = False
+    stacked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +174,7 @@ class Sheet:
         views: of a sheet that several details share: one for each, in the same paper millimetres; its own items are
             then the furniture alone.
         cell: room of a view on a shared sheet [mm].
+        limits: dimensions that a rule governs, by id, with the words of its limit.
     """
 
     id: str
@@ -191,6 +194,7 @@ class Sheet:
     extent: tuple[float, float, float, float] | None = None
     views: tuple[Sheet, ...] = ()
     cell: tuple[float, float, float, float] | None = None
+    limits: tuple[tuple[str, str], ...] = ()
 
     @property
     def everything(self) -> tuple[Item, ...]:

@@ -36,6 +36,12 @@ class Plan:
     top: list[list[Wanted]]
     inside: list[Wanted]
 
+    @property
+    def limits(self) -> tuple[tuple[str, str], ...]:
+        """The dimensions that a rule governs, by id, with the words of its limit."""
+        rows = (*self.left, *self.bottom, *self.top, self.inside)
+        return tuple((w.id, w.limit) for row in rows for w in row if w.limit)
+
     @staticmethod
     def of(
         section: Section, measures: Mapping[str, Any], findings: Sequence[Any], catalogue: Catalogue,

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from detailgen.catalogue import Catalogue, load
 from detailgen.section.model import Point, Section
-from detailgen.sheet.flat import dim_text
+from detailgen.sheet.flat import dim_texts
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Dim, Note, Sheet, Stroke, Text
 from detailgen.sheet.plane import Box, Placing
@@ -102,7 +102,7 @@ def texts_of(sheet: Sheet) -> list[Text]:
             if item.medium != "dxf":  # a drawing file says something else in the same place
                 out.append(item)
         elif isinstance(item, Dim):
-            out.append(dim_text(item))
+            out += dim_texts(item)
         elif isinstance(item, Note):
             out += item.lines
     return out

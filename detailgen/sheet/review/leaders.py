@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from detailgen.section.model import Point
-from detailgen.sheet.flat import dim_lines, dim_text
+from detailgen.sheet.flat import dim_lines, dim_texts
 from detailgen.sheet.plane import crossing, length_in_box
 from detailgen.sheet.review.case import Case, Reading
 from detailgen.sheet.review.limits import limits
@@ -95,11 +95,11 @@ def dimensions(case: Case) -> Iterator[Reading]:
     boxes = np.array([box for _, box in case.texts]).reshape(-1, 4)
     for d in case.dims:
         crossers = []
-        own = dim_text(d)
+        own = dim_texts(d)
         for i, (p, q) in enumerate(dim_lines(d)):
             for j in _met(boxes, p, q):
                 t, box = case.texts[j]
-                if t != own and (run := length_in_box(p, q, box)) > 0:
+                if t not in own and (run := length_in_box(p, q, box)) > 0:
                     yield Reading("dimension through text", run, f"{d.id} / {t.text}", t.at)
             for n, a, b in case.runs if i == 0 else ():
                 if crossing(p, q, a, b):

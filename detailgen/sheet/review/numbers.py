@@ -32,6 +32,14 @@ def dimensions(case: Case) -> Iterator[Reading]:
             yield Reading("dimension says another number", other[1] != wanted, d.id, d.text_at)
 
 
+def limits(case: Case) -> Iterator[Reading]:
+    """Every dimension that a rule governs says so: the limit stands beside the actual."""
+    for id, limit in case.sheet.limits:
+        for d in case.dims:
+            if d.id == id:
+                yield Reading("limit not beside its dimension", not d.text.endswith(f"({limit})"), id, d.text_at)
+
+
 def _printed(d: Dim) -> str:
     """The number of a dimension without its limit and its second unit."""
     return re.split(r" [(\[]", d.text)[0]
@@ -104,4 +112,4 @@ def units_of(case: Case) -> Units:
     return INCH if case.sheet.units == "inch" else METRIC
 
 
-TESTS = (dimensions, chains, scale, title_block)
+TESTS = (dimensions, limits, chains, scale, title_block)
