@@ -17,7 +17,6 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 playwright = pytest.importorskip("playwright.sync_api", reason="the package playwright is not installed")
 pytestmark = [
     pytest.mark.skipif(CHROMIUM is None, reason="there is no chromium on PATH; on Debian: apt-get install chromium"),
-    pytest.mark.xdist_group("browser"),
 ]
 LEAST_CONTRAST = 4.5  # W3C, Web Content Accessibility Guidelines 2.1 (2018), 1.4.3
 TITLE = "Low parapet <b onclick=alert(1)>\"over' & the quay"

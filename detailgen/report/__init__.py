@@ -1,1 +1,1 @@
-"""Findings and numbers as text and JSON; nothing here prints."""
+"""Findings and numbers as text, JSON, Markdown, JUnit XML and one page; nothing here prints."""
