@@ -241,10 +241,11 @@ LENGTHS = ["0 mm", "0.1 mm", "1 mm", "5 mm", "19 mm", "300 mm", "1 m", "3 m", "2
 def takes_a_length(kind: str, key: str) -> bool:
     """Whether a key of the kind's table is a length: it reads "1 m" and not "one metre"."""
     model = CONDITIONS[kind].params
+    named = {"between": ["P1", "W1"]} if "between" in model.model_fields else {}
 
     def reads(text: str) -> bool:
         try:
-            model.model_validate({"id": "X", "kind": kind, "buildup": "roof", key: text})
+            model.model_validate({"id": "X", "kind": kind, "buildup": "roof", **named, key: text})
         except ValueError:
             return False
         return True
