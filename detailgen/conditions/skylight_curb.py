@@ -13,10 +13,11 @@ from typing import Literal
 from pydantic import Field as Key
 from pydantic import StrictBool
 
-from detailgen.conditions.assemblies import kerb
+from detailgen.conditions.assemblies import kerb, upstand
 from detailgen.conditions.assemblies.hem import Leg, square
 from detailgen.conditions.assemblies.kerb import Kerb
 from detailgen.conditions.assemblies.studwall import edge_angle
+from detailgen.conditions.assemblies.upstand import face_of, finished_face, over_the_cant, wants_cant
 from detailgen.conditions.base import (
     Context,
     DetailParams,
@@ -32,7 +33,7 @@ from detailgen.conditions.wording import cut_remark, distance
 from detailgen.errors import BuildError
 from detailgen.fields import LengthOrAuto, Model, PositiveLength, Slope
 from detailgen.section.build import Workshop
-from detailgen.section.buildup import BuildUp
+from detailgen.section.buildup import BuildUp, rounded_up
 from detailgen.section.front import Front, Place, direction, right_of
 from detailgen.section.model import CutPlane, Derivation, Dimension, Level, Mark, Part, Point, Section, Space
 
@@ -55,7 +56,9 @@ class SkylightCurbParams(DetailParams):
     height: LengthOrAuto | Height = Key(
         "auto", description='of this side: "auto", { above_deck = … } or { above_finish = … }'
     )
-    upstand_insulation: PositiveLength | None = Key(None, description="bonded to the sheet outside")
+    upstand_insulation: PositiveLength | None = Key(
+        None, description="inverted roof: bonded to the sheet outside; conventional roof: behind the sheet"
+    )
     glass: PositiveLength | None = Key(None, description="thickness of the glazing unit")
     glass_slope: Slope | None = Key(None, description='e.g. "15 deg"')
     clear_opening: PositiveLength | None = Key(None, description="between the curbs, along the slope of the glass")
@@ -87,7 +90,8 @@ class Levels:
 
     Attributes:
         width: of the curb. m: flashing sheet. h: top of the curb. shim: extra height under the frame on the high side.
-        insulation: x of the outer face of the upstand insulation. finished: x of the cladding's face.
+        face: x of what receives the sheet. upstand: thickness of the upstand insulation.
+        boards: x of what the roof's boards butt against and the closure is carried over. finished: finished face.
         slope: of the glass plane along +x in this cut: negative on the low side, positive on the high side.
     """
 
@@ -99,7 +103,9 @@ class Levels:
     m: float
     h: float
     shim: float
-    insulation: float
+    face: float
+    upstand: float
+    boards: float
     finished: float
     slope: float
     numbers: dict[str, Derivation]
@@ -108,6 +114,16 @@ class Levels:
     def framed(self) -> bool:
         """A framed curb."""
         return self.p.backing.kind == "framed"
+
+    @property
+    def inverted(self) -> bool:
+        """Insulation above the membrane: on the curb bonded outside the sheet, behind a cladding."""
+        return self.buildup.system == "inverted"
+
+    @property
+    def cant(self) -> float:
+        """Height of the cant over which the sheets are led up, 0 for none [mm]."""
+        return self.c.size("parapet.cant") if wants_cant(None, self.buildup) else 0.0
 
 
 def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
@@ -118,12 +134,6 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     """
     b = c.buildups[p.buildup]
     size = c.size
-    if b.system != "inverted":
-        raise BuildError(
-            "buildup",
-            "a skylight curb is drawn on an inverted roof: its insulation is bonded outside the sheet",
-            "curb-needs-inverted-roof",
-        )
     if p.backing.kind == "concrete" and b.deck in ("metal", "timber"):
         raise BuildError(
             "backing.kind",
@@ -141,8 +151,13 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     least = size("curb.frame_setback") + size("curb.frame_width") + size("curb.short_of_edge") + 5.0
     if width < least:
         raise BuildError("backing.thickness", f"the frame needs a curb of at least {least:.0f} mm", "curb-too-thin")
-    insulation = m + size("curb.upstand", p.upstand_insulation)
-    finished = insulation + size("curb.cladding")
+    sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
+    insulated = size("curb.upstand", p.upstand_insulation)
+    face = face_of(b, insulated, size("parapet.board"))
+    outside = insulated if b.system == "inverted" else 0.0
+    boards = face + m + outside
+    clad = finished_face(face, sheet, outside, size("curb.cladding") if outside else 0.0, "cladding")
+    finished = clad.value
     margin = c.sized("margin", "margin.width_openings" if p.opens else "margin.width", p.margin)
     usual = c.size("field.run_curb")
     falls = falls_of(p, b, usual)
@@ -151,7 +166,13 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     finish = field.governing_finish(finished)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance, field.dry_from(c))
-    sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
+    if wants_cant(None, b):
+        cover = c.sized("closure over the sheet", "curb.closure_over_sheet")
+        clear = c.sized("clear of the cant", "parapet.counterflashing_above_cant")
+        value = cover.value + clear.value
+        above = Derivation("closure and clearance", value, "mm", "closure over the sheet + clearance", (cover, clear))
+        over = over_the_cant(field, finish, sheet, c.sized("cant", "parapet.cant"), above)
+        required = max(required, over, key=lambda d: d.value)
     h, shim = _heights(p, c, required, sheet, finish, tan)
     if h.value + m < finish.value + 25.0:
         raise BuildError(
@@ -176,13 +197,7 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
         "lap": c.sized("lap on the field sheet", "curb.lap", p.lap),
         "topping": b.thickness_at(falls.cut),
         "curb_height": Derivation("curb above the deck", h.value, "mm", h.formula, h.inputs),
-        "finished_face": Derivation(
-            "finished face from the curb",
-            finished,
-            "mm",
-            "sheet + upstand insulation + cladding",
-            (sheet, Derivation("upstand insulation", insulation - m), Derivation("cladding", finished - insulation)),
-        ),
+        "finished_face": clad,
         "termination": Derivation(
             "end of the sheet from the curb's inner edge",
             size("curb.short_of_edge"),
@@ -191,7 +206,7 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
         "margin": margin,
     }
     slope = {"low": -tan, "high": tan, "rake": 0.0}[p.side]
-    return Levels(p, c, b, field, width, m, h.value, shim, insulation, finished, slope, numbers)
+    return Levels(p, c, b, field, width, m, h.value, shim, face, insulated, boards, finished, slope, numbers)
 
 
 def _heights(
@@ -250,13 +265,13 @@ def facts_of(p: SkylightCurbParams, b: BuildUp, c: Context) -> dict[str, object]
         "access": p.access,
         "backing": p.backing.kind,
         "end": "face-strip",
-        "cladding": "metal-panel",
+        "cladding": "metal-panel" if b.system == "inverted" else "none",
         "side": p.side,
         "opens": p.opens,
         "building_height": c.building_height,
         "deck": b.deck,
         "snow": c.snow,
-        "cant": False,
+        "cant": wants_cant(None, b),
     }
 
 
@@ -313,10 +328,16 @@ class _Build:
     def _sheet(self) -> None:
         v, w, size = self.v, self.w, self.size
         v.field.lay_topping(w)
-        v.field.lay_below(w)
+        if v.cant and v.inverted:
+            upstand.lay_cant(w, size)
+        v.field.lay_below(w, vapour_to=None if v.inverted else v.h)
+        if not v.inverted:
+            upstand.lay_dry(w, size, v.face, v.upstand, v.h)
+            if v.cant:
+                upstand.lay_cant(w, size)
         v.field.lay_membrane(w, step=3)
         lap = v.numbers["lap"].value
-        a = w.front.over(corner(w.front).point[0] + lap)
+        a = w.front.over(corner(w.front).point[0] + v.cant + lap)
         b = w.front.at("top", end=size("curb.short_of_edge"), last=True)
         w.lay("flashing", "curb-flashing", a, b, v.m, step=4, sizes={"lap": lap})
 
@@ -400,15 +421,29 @@ class _Build:
         w.lay(
             "under-sheet",
             "under-sheet",
-            w.front.at("inner", y=top[1] - lap),
+            w.front.at("inner" if v.inverted else "upstand", y=top[1] - lap),
             b,
             size("curb.under_sheet"),
             step=10,
             sizes={"lap": lap},
         )
         v.field.lay_protection(w, step=11)
-        x = v.insulation
+        x = v.boards
         level = w.front.at("top", start=0, last=True).point[1]
+        if v.inverted:
+            self._bonded(x, level)
+        cap = self._cap()
+        a, corner_ = w.front.over(x, near=level), w.front.at("frame-out", end=0, last=True)
+        line = [(x, cap[0][1]), *cap[1:]]
+        if v.p.side == "low":
+            line.append((cap[-1][0], self.plane(self.x_out)))
+        faces = ["upstand", *["cap"] * (len(cap) - 1), *(["joint", "joint"] if v.p.side == "low" else ["joint"])]
+        on = ("curb-insulation",) if v.inverted else ("flashing",)
+        w.fill("curb-top-insulation", "curb-top-insulation", a, line, corner_, faces, step=13, on=on)
+
+    def _bonded(self, x: float, level: float) -> None:
+        """Insulation outside the sheet of an inverted roof, up to the level of the sheets on the curb."""
+        w = self.w
         w.fill(
             "curb-insulation",
             "curb-insulation",
@@ -417,23 +452,16 @@ class _Build:
             w.front.at("top", start=0, last=True),
             ["upstand", "upstand-top"],
             step=12,
-            thickness=size("curb.upstand", v.p.upstand_insulation),
+            thickness=self.v.upstand,
             on=("flashing",),
         )
-        cap = self._cap()
-        a, corner_ = w.front.corner((x, level)), w.front.at("frame-out", end=0, last=True)
-        line = [(x, cap[0][1]), *cap[1:]]
-        if v.p.side == "low":
-            line.append((cap[-1][0], self.plane(self.x_out)))
-        faces = ["upstand", *["cap"] * (len(cap) - 1), *(["joint", "joint"] if v.p.side == "low" else ["joint"])]
-        w.fill("curb-top-insulation", "curb-top-insulation", a, line, corner_, faces, step=13, on=("curb-insulation",))
 
     def _cap(self) -> list[Point]:
         """Underside of the closure over the insulation, from its outer face to its inner end."""
         v, size = self.v, self.size
         t = size("curb.closure")
         outer = size("curb.gasket") + self.glass
-        x = v.insulation
+        x = v.boards
         if v.p.side == "low":
             start = self.edge1[0] + size("curb.glass_clear") * self.cos
             return [(x, self.plane(x, outer - t)), (start, self.plane(start, outer - t))]
@@ -445,22 +473,28 @@ class _Build:
 
     def _field(self) -> None:
         v, w, size = self.v, self.w, self.size
+        self.covered = v.h + v.m  # what the closure's leg hangs over: the sheet's top, or that of a cladding
+        if v.inverted:
+            self._cladding()
+        at = Upstand(v.finished, v.boards, size("margin.joint") if v.inverted else 0.0)
+        v.field.lay_cover(w, at, step=16, margin=v.numbers["margin"].value)
+
+    def _cladding(self) -> None:
+        """Metal over the bonded insulation, its foot in the gravel."""
+        v, w, size = self.v, self.w, self.size
         low = v.field.finish_top(v.finished) - size("curb.cladding_below_gravel")
-        self.clad_top = self._cap()[0][1] - size("curb.cladding_below_closure")
-        if self.clad_top - low < 80:
+        self.covered = self._cap()[0][1] - size("curb.cladding_below_closure")
+        if self.covered - low < size("curb.cladding_least"):
             raise BuildError("height", "the curb is too low for its cladding", "curb-too-low")
         w.lay(
             "cladding",
             "curb-cladding",
             w.front.at("upstand", y=low),
-            w.front.at("upstand", y=self.clad_top, last=True),
+            w.front.at("upstand", y=self.covered, last=True),
             size("curb.cladding"),
             step=14,
             sizes={"cover": self._cover()},
             on=("curb-insulation",),
-        )
-        v.field.lay_cover(
-            w, Upstand(v.finished, v.insulation, size("margin.joint")), step=16, margin=v.numbers["margin"].value
         )
 
     def _leg(self) -> tuple[float, float, float]:
@@ -470,16 +504,23 @@ class _Build:
         cap = self._cap()
         slope = (cap[0][1] - cap[-1][1]) / (cap[0][0] - cap[-1][0])
         top = cap[0][1] + slope * (x - cap[0][0])
-        return x, size("curb.kick") * math.sqrt(0.5), top - size("curb.closure_leg", v.p.closure_leg)
+        return x, size("curb.kick") * math.sqrt(0.5), top - self._leg_length(top)
+
+    def _leg_length(self, top: float) -> float:
+        """Of the closure's leg: over a cladding by practice; over a bare sheet from the insulation down over its top."""
+        v, size = self.v, self.size
+        if v.inverted or v.p.closure_leg is not None:
+            return size("curb.closure_leg", v.p.closure_leg)
+        return rounded_up(top - self.covered + size("curb.closure_over_sheet"), v.c.step / 2)
 
     def _cover(self) -> float:
-        return self.clad_top - self._leg()[2]
+        return self.covered - self._leg()[2]
 
     def _closure(self) -> None:
         v, w, size = self.v, self.w, self.size
         cap = self._cap()
         x, kick, tip = self._leg()
-        if tip < v.field.finish_top(x) + 20:
+        if tip < v.field.finish_top(x) + size("curb.closure_above_finish"):
             raise BuildError("height", "the closure's leg would reach the finished surface", "closure-in-gravel")
         top = cap[0][1] + (cap[0][1] - cap[-1][1]) / (cap[0][0] - cap[-1][0]) * (x - cap[0][0])
         leg, t = Leg(x, top, tip, kick), size("curb.closure")
@@ -509,7 +550,7 @@ class _Build:
             start=square(outline),
             end=right_of(u),
             step=15,
-            sizes={"leg": size("curb.closure_leg", v.p.closure_leg)},
+            sizes={"leg": top - tip},
             on=("curb-top-insulation",),
         )
         self.tip = (x + kick, tip)
@@ -646,16 +687,16 @@ class _Build:
 
     def _dimensions(self, fin: float, top: float) -> tuple[Dimension, ...]:
         v, f = self.v, self.v.field
-        x, y, mem = 0.0 - v.width, self.soffit, f.membrane_top(0.0)
+        x, y, mem, foot = 0.0 - v.width, self.soffit, f.membrane_top(0.0), v.face + v.m + v.cant
         out = [
             *f.slab(x, self.soffit),
             Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),
             Dimension("flashing-height", (v.finished, fin), (0.0, top), "y", "inside", "flashing_height"),
             Dimension("backing", (x, y), (0.0, y), "x", "bottom"),
             Dimension("upstand-insulation", (0.0, y), (v.finished, y), "x", "bottom"),
-            Dimension("lap-field", (v.m, mem), (v.m + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
+            Dimension("lap-field", (foot, mem), (foot + v.numbers["lap"].value, mem), "x", "inside", "lap_field"),
             Dimension(
-                "closure-cover", (v.finished, self.clad_top), (v.finished, self.tip[1]), "y", "inside", "closure_cover"
+                "closure-cover", (v.finished, self.covered), (v.finished, self.tip[1]), "y", "inside", "closure_cover"
             ),
         ]
         if v.p.side != "low":

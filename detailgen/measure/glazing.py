@@ -95,14 +95,13 @@ def _clearance(scene: Scene, glass: list[int], closure: int | None) -> Measure:
 
 
 def _cover(scene: Scene, closure: int | None) -> Measure:
-    """How far the closure's leg hangs down outside the curb's cladding."""
+    """How far the closure's leg hangs down outside the curb's cladding or, without one, below the top of its sheet."""
     e, up = scene.edges, scene.upstand
     cladding = [k for k in e.indices("cladding") if up is not None and up.x <= e.bounds[k, 0] <= up.x + BESIDE_CURB]
-    if closure is None or not cladding:
-        what = "no closure begins at the glass" if closure is None else "the curb has no cladding"
-        return absent("closure_cover", what)
-    skin = max(cladding, key=lambda k: float(e.bounds[k, 2]))
-    x, y = float(e.bounds[skin, 2]), float(e.bounds[skin, 3])
+    if closure is None or up is None:
+        return absent("closure_cover", "no closure begins at the glass")
+    skin = max(cladding or up.parts, key=lambda k: float(e.bounds[k, 2]))
+    x, y = (float(e.bounds[skin, 2]), float(e.bounds[skin, 3])) if cladding else up.top
     leg = e.start[e.in_parts([closure])]
     leg = leg[leg[:, 0] >= x - 0.5]
     if not len(leg):

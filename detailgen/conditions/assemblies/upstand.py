@@ -27,15 +27,17 @@ def face_of(b: BuildUp, upstand: float, board: float) -> float:
     return vapour + upstand + board if upstand > 0 else vapour
 
 
-def finished_face(face: float, sheet: Derivation, upstand: float, facing: float) -> Derivation:
+def finished_face(
+    face: float, sheet: Derivation, upstand: float, facing: float, name: str = "facing"
+) -> Derivation:
     """From the backing to the finished roof-side face."""
     inputs = (
         Derivation("face that receives the sheet", face),
         sheet,
         Derivation("upstand insulation outside the sheet", upstand),
-        Derivation("facing", facing),
+        Derivation(name, facing),
     )
-    formula = "what receives the sheet + sheet + upstand insulation + facing"
+    formula = f"what receives the sheet + sheet + upstand insulation + {name}"
     return Derivation("finished face from the backing", sum(i.value for i in inputs), "mm", formula, inputs)
 
 
