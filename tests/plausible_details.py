@@ -218,6 +218,8 @@ def gutter(dice: Dice, roof: Roof) -> Table:
     table["at"] = dice.pick(["existing-wall", "wall", "parapet"])
     if table["at"] == "parapet" and dice.chance(0.4):
         table["cut"] = "weir"
+    elif dice.chance(0.2):
+        table |= {"cut": "stop-end", "end_at": dice.pick(["existing-wall", "wall", "parapet"])}
     if table["at"] != "parapet":
         table["wall"] = {"kind": dice.pick(["concrete", "masonry", "stone"])}
     sizes = {"width": ([320, 500, 700], [12, 20, 28]), "drop": ([25, 50, 80], [1, 2, 3])}

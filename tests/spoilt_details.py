@@ -71,7 +71,18 @@ DRAINS = "roof-drain overflow-drain drain-pair"
 APART: Table = {"kind": "masonry", "status": "existing"}
 PLAIN: Table = {"kind": "none"}
 
+
+def _beam(id: str, *corners: tuple[str, str]) -> list[Table]:
+    return [{"id": id, "material": "concrete", "polygon": [list(c) for c in corners]}]
+
+
 SPOILT: list[Spoilt] = [
+    # the user's own hand
+    *_rows("field post", "own-part-id", own_parts=_beam("deck", ("0 m", "-2 m"), ("1 m", "-2 m"), ("1 m", "-1 m"))),
+    *_rows("field post", "own-part-polygon",
+           own_parts=_beam("beam", ("0 m", "-2 m"), ("1 m", "-1 m"), ("1 m", "-2 m"), ("0 m", "-1 m"))),
+    *_rows("field post", "own-part-overlap", {"slab": "concrete"},
+           own_parts=_beam("beam", ("0 m", "-1 m"), ("300 mm", "-1 m"), ("300 mm", "-20 mm"), ("0 m", "-20 mm"))),
     # what every detail may say of its place
     *_rows(f"parapet field fire-break wall-abutment door-threshold {RIDGES} pipe post {CURBS} skylight-curb",
            "distance-order", distance_to_drain=["4 m", "1 m"], cut_at=None),
@@ -106,6 +117,7 @@ SPOILT: list[Spoilt] = [
     *_rows("skylight-curb", "glass-slope", glass_slope="60 deg"),
     *_rows("skylight-curb", "curb-too-thin", {"deck": "heavy"}, backing={"kind": "concrete", "thickness": "60 mm"}),
     *_rows("skylight-curb", "curb-too-low", height={"above_deck": "100 mm"}),
+    *_rows("skylight-curb", "heavy-backing-on-light-deck", {"deck": "light"}, backing={"kind": "concrete"}),
     # fields and strips
     *_rows("field", "field-too-narrow", width="200 mm"),
     *_rows("field", "lap-too-wide", width="1 m", lap="600 mm"),
@@ -133,6 +145,11 @@ SPOILT: list[Spoilt] = [
     *_rows("gutter", "recess-too-deep", {"system": "inverted", "slab": "concrete"}, sole="400 mm"),
     *_rows("gutter", "gutter-wall-too-low", {"system": "inverted", "slab": "concrete"}, height="150 mm"),
     *_rows("gutter", "recess-needs-concrete", {"system": "inverted", "slab": "composite"}, drop="80 mm", sole="100 mm"),
+    *_rows("gutter", "no-stop-end", cut="run", end_length="1 m"),
+    *_rows("gutter", "too-short", {"system": "inverted", "slab": "concrete"}, cut="stop-end", end_length="20 mm"),
+    # meetings
+    *_rows("parapet-at-wall", "other-kind", between=["W1", "P1"]),
+    *_rows("parapet-at-wall", "too-short", length="20 mm"),
     # joints and doors
     *_rows(RIDGES, "cover-in-gravel", cover_leg="400 mm", height=None),
     *_rows("door-threshold", "floor-off-the-threshold", {"system": "inverted"}, floor="60 mm", height=None,

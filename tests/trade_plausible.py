@@ -23,10 +23,8 @@ from tests.plausible_roofs import Dice, Table, buildup, planted
 # ------------------------------------------------------------------------------------- whole files
 def roof_for(kind: str, dice: Dice) -> Table:
     """A roof that the kind can stand on; new kinds meet both systems equally often."""
-    if kind == "parapet":
+    if kind in ("parapet", "skylight-curb"):
         return buildup(dice)
-    if kind == "skylight-curb":  # its insulation is bonded outside the sheet
-        return buildup(dice, "inverted")
     system = dice.pick(["inverted", "conventional"])
     return planted(dice, system) if kind == "fire-break" else buildup(dice, system)
 

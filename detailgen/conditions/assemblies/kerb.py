@@ -3,10 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from detailgen.conditions.assemblies.shapes import Size, box
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
+from detailgen.section.buildup import BuildUp
+
+Kind = Literal["concrete", "framed"]
+LIGHT = ("metal", "timber")  # decks on which nothing is cast
+
+
+def is_framed(kind: Kind | None, b: BuildUp) -> bool:
+    """Framed in timber instead of cast: asked for, or by the deck."""
+    return kind == "framed" if kind else b.deck in LIGHT
+
+
+def refuse_heavy(kind: Kind | None, b: BuildUp, what: str = "curb", key: str = "backing.kind") -> None:
+    """Nothing is cast on a light deck.
+
+    Raises:
+        BuildError: a concrete curb on a metal or timber deck.
+    """
+    if kind == "concrete" and b.deck in LIGHT:
+        reason = f"a concrete {what} is cast with a concrete deck, not on {b.deck}"
+        raise BuildError(key, reason, "heavy-backing-on-light-deck")
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
 from detailgen.conditions.assemblies.upstand import face_of, finished_face, wants_cant
 from detailgen.conditions.base import Context, falls_of, required_top, structure_top
 from detailgen.conditions.door_threshold.params import DoorParams
@@ -79,7 +80,7 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
     b, size = c.buildups[p.buildup], c.size
     falls = falls_of(p, b, c.size("field.run_edge"))
     _refuse(p, b, falls.apparent)
-    framed = p.backing.kind == "framed" if p.backing.kind else b.deck in ("metal", "timber")
+    framed = is_framed(p.backing.kind, b)
     m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
     sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
     upstand = size("parapet.upstand", p.upstand_insulation)
@@ -141,12 +142,7 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
 
 
 def _refuse(p: DoorParams, b: BuildUp, apparent: float) -> None:
-    if p.backing.kind == "concrete" and b.deck in ("metal", "timber"):
-        raise BuildError(
-            "backing.kind",
-            f"a concrete sill is cast with a concrete deck, not on {b.deck}",
-            "heavy-backing-on-light-deck",
-        )
+    refuse_heavy(p.backing.kind, b, "sill")
     if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
         raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
     if p.threshold == "full":
@@ -228,7 +224,7 @@ def _inside(p: DoorParams, c: Context, top: Derivation) -> dict[str, Derivation]
 
 def facts_of(p: DoorParams, b: BuildUp, c: Context) -> dict[str, object]:
     """What rules and notes may ask of this threshold."""
-    framed = p.backing.kind == "framed" if p.backing.kind else b.deck in ("metal", "timber")
+    framed = is_framed(p.backing.kind, b)
     return {
         "kind": "door-threshold",
         "system": b.system,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
 from detailgen.conditions.assemblies.upstand import face_of, finished_face, over_the_cant, wants_cant
 from detailgen.conditions.base import Context, falls_of, required_top, structure_top
 from detailgen.conditions.field import Field
@@ -74,13 +75,8 @@ def levels_of(p: Params, c: Context) -> Levels:
         BuildError: the combination cannot be built.
     """
     b, size = c.buildups[p.buildup], c.size
-    framed = is_framed(p, b)
-    if p.backing.kind == "concrete" and b.deck in ("metal", "timber"):
-        raise BuildError(
-            "backing.kind",
-            f"a concrete curb is cast with a concrete deck, not on {b.deck}",
-            "heavy-backing-on-light-deck",
-        )
+    framed = is_framed(p.backing.kind, b)
+    refuse_heavy(p.backing.kind, b)
     if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
         raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
     usual = "mounted.rail" if p.kind == "support-rail" else "curb.framed" if framed else "curb.concrete"
@@ -148,11 +144,6 @@ def levels_of(p: Params, c: Context) -> Levels:
     )  # fmt: skip
 
 
-def is_framed(p: Params, b: BuildUp) -> bool:
-    """Timber framing: asked for, or by the deck."""
-    return p.backing.kind == "framed" if p.backing.kind else b.deck in ("metal", "timber")
-
-
 def _insulated(p: Params, c: Context, field: Field, x: float) -> Derivation:
     """Top of a sheet under which the upstand insulation rises far enough from the underside of the roof boards."""
     b = field.buildup
@@ -198,7 +189,7 @@ def facts_of(p: Params, b: BuildUp, c: Context) -> dict[str, object]:
         "slope": b.slope,
         "falls": p.falls,
         "access": p.access,
-        "backing": "framed" if is_framed(p, b) else "concrete",
+        "backing": "framed" if is_framed(p.backing.kind, b) else "concrete",
         "end": "none",
         "cladding": "none",
         "opens": p.kind == "roof-hatch",

@@ -8,22 +8,14 @@ from pydantic import Field as Key
 
 from detailgen.conditions.base import DetailParams
 from detailgen.conditions.parapet.params import Height
-from detailgen.conditions.skylight_curb import CurbBacking
+from detailgen.conditions.skylight_curb.params import CurbBacking
 from detailgen.fields import LengthOrAuto, NonNegativeLength, PositiveLength
-
-
-class Backing(CurbBacking):
-    """``backing``: what the curb or rail is made of."""
-
-    kind: Literal["concrete", "framed"] | None = Key(  # type: ignore[assignment]
-        None, description="by the deck if absent: framed in timber on metal and timber decks"
-    )
 
 
 class MountedParams(DetailParams):
     """Keys that the curb of equipment, the roof hatch and the support rail share."""
 
-    backing: Backing = Backing()
+    backing: CurbBacking = CurbBacking()
     height: LengthOrAuto | Height = Key(
         "auto", description='of the curb: "auto", { above_deck = … } or { above_finish = … }'
     )

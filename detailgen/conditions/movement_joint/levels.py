@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
 from detailgen.conditions.assemblies.upstand import face_of, finished_face, wants_cant
 from detailgen.conditions.base import Context, falls_of, required_top, structure_top
 from detailgen.conditions.field import Field
@@ -79,7 +80,7 @@ def levels_of(p: RidgeParams, c: Context) -> Levels:
     """
     b, size = c.buildups[p.buildup], c.size
     _refuse(p, b)
-    framed = p.backing.kind == "framed" if p.backing.kind else b.deck in ("metal", "timber")
+    framed = is_framed(p.backing.kind, b)
     m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
     sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
     upstand = size("parapet.upstand", p.upstand_insulation)
@@ -152,11 +153,7 @@ def _for_the_insulation(c: Context, b: BuildUp, finish: Derivation, facts: dict[
 
 
 def _refuse(p: RidgeParams, b: BuildUp) -> None:
-    if p.backing.kind == "concrete" and b.deck in ("metal", "timber"):
-        raise BuildError(
-            "backing.kind", f"a concrete curb is cast with a concrete deck, not on {b.deck}",
-            "heavy-backing-on-light-deck",
-        )  # fmt: skip
+    refuse_heavy(p.backing.kind, b)
     if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
         raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
 
@@ -279,7 +276,7 @@ def _leg(p: RidgeParams, c: Context, ridge: Derivation, reach: float) -> Derivat
 
 def facts_of(p: RidgeParams, b: BuildUp, c: Context) -> dict[str, object]:
     """What rules and notes may ask of this joint or divider."""
-    framed = p.backing.kind == "framed" if p.backing.kind else b.deck in ("metal", "timber")
+    framed = is_framed(p.backing.kind, b)
     return {
         "kind": p.kind,
         "system": b.system,

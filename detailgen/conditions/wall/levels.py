@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
 from detailgen.conditions.assemblies.upstand import face_of, finished_face, over_the_cant, wants_cant
 from detailgen.conditions.assemblies.wallface import WallFace
 from detailgen.conditions.base import Context, falls_of, required_top, structure_top
@@ -69,8 +70,7 @@ class Levels:
     @property
     def framed(self) -> bool:
         """The kerb is framed in timber."""
-        own = self.p.kerb.kind
-        return own == "framed" if own else self.buildup.deck in ("metal", "timber")
+        return is_framed(self.p.kerb.kind, self.buildup)
 
     @property
     def gap(self) -> float:
@@ -157,10 +157,7 @@ def refuse(p: WallParams, b: BuildUp) -> None:
             "a wall of the same structure has neither gap nor kerb; wall = { independent = true } gives it both",
             "gap-at-own-wall",
         )
-    if p.kerb.kind == "concrete" and b.deck in ("metal", "timber"):
-        raise BuildError(
-            "kerb.kind", f"a concrete kerb is cast with a concrete deck, not on {b.deck}", "heavy-backing-on-light-deck"
-        )
+    refuse_heavy(p.kerb.kind, b, "kerb", "kerb.kind")
     if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
         raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
 
@@ -177,7 +174,7 @@ def _kerb(p: WallParams, c: Context, b: BuildUp) -> tuple[Derivation, Derivation
         )
     if p.independent and gap.value > c.size("wall.most_gap"):
         raise BuildError("gap", "so wide a gap needs a bearing for its cover, by the structural engineer", "gap-wide")
-    framed = p.kerb.kind == "framed" if p.kerb.kind else b.deck in ("metal", "timber")
+    framed = is_framed(p.kerb.kind, b)
     width = c.sized("kerb", "wall.kerb_framed" if framed else "wall.kerb", p.kerb.thickness)
     if p.independent and width.value < c.size("wall.loop_lap"):
         raise BuildError("kerb.thickness", "the kerb is narrower than the lap of the loop on it", "kerb-too-thin")
