@@ -114,8 +114,8 @@ def _laid_over(rows: Catalogue, tables: Mapping[str, Any], file: str) -> Catalog
 
 def _names_of_measures() -> dict[str, dict[str, str]]:
     """What the vocabulary calls each measure, as words of the sheet."""
-    measures = read_toml(HERE / "vocabulary.toml")["measures"]
-    return {f"measure_{id}": {"text": row["name"]} for id, row in measures.items()}
+    found = read_toml(HERE / "vocabulary.toml")
+    return {f"measure_{id}": {"text": row["name"]} for id, row in {**found["measures"], **found["plan"]}.items()}
 
 
 def _strange_words(known: Mapping[str, Word], table: object, file: str) -> list[Problem]:

@@ -14,7 +14,7 @@ from typing import Any, Literal
 from detailgen.catalogue.reading import read_toml
 
 Unit = Literal["mm", "ratio", "count", "kg/m2", "m2"]
-Origin = Literal["section", "declared", "roof"]
+Origin = Literal["section", "plan", "declared", "roof"]
 Change = Literal["", "added", "tightened", "loosened", "reworded"]
 Severity = Literal["required", "advised", "note"]
 How = Literal["published", "second-hand", "from memory", "common practice, no source"]
@@ -27,7 +27,8 @@ class MeasureWord:
     """What can be measured: its unit, its name in prose, and between which two places it is taken.
 
     Attributes:
-        origin: ``"section"`` for what polygons show; ``"declared"`` for what only the detail file can say
+        origin: ``"section"`` for what polygons show, ``"plan"`` for what those of a plan show; ``"declared"`` for what
+            only the detail file can say
             (``declared = {…}``); ``"roof"`` for what is true of the whole roof (``[roof]``).
         declarable: a section may or may not show it; where it does not, the detail file may declare it.
         flag: it is declared as true or false, and counts 1 or 0.
@@ -48,7 +49,7 @@ class MeasureWord:
 @cache
 def measure_words() -> Mapping[str, MeasureWord]:
     """The measures that rules may name, by id: first what sections show, then what is declared, then the roof's."""
-    tables: dict[Origin, str] = {"section": "measures", "declared": "declared", "roof": "roof"}
+    tables: dict[Origin, str] = {"section": "measures", "plan": "plan", "declared": "declared", "roof": "roof"}
     return {
         k: MeasureWord(
             k,
@@ -57,7 +58,7 @@ def measure_words() -> Mapping[str, MeasureWord]:
             v.get("from", ""),
             v.get("to", ""),
             origin,
-            bool(v.get("declarable", origin != "section")),
+            bool(v.get("declarable", origin not in ("section", "plan"))),
             v["unit"] == "flag",
             bool(v.get("derived", False)),
         )

@@ -30,6 +30,7 @@ WHERE: Mapping[str, tuple[str, str]] = {
     "overflow-drain": ("drains", "DRAINS"),
     "drain-pair": ("drains", "DRAINS"),
     "scupper": ("scupper", "Scupper"),
+    "corner-plan": ("corner_plan", "CornerPlan"),
     "parapet-at-wall": ("parapet_at_wall", "ParapetAtWall"),
 }
 

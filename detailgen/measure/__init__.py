@@ -11,6 +11,7 @@ from detailgen.measure.air import air
 from detailgen.measure.ballast import ballast
 from detailgen.measure.clearances import clearances
 from detailgen.measure.coping import coping
+from detailgen.measure.corners import corners
 from detailgen.measure.datums import datums
 from detailgen.measure.declared import declared_facts, with_declared
 from detailgen.measure.doors import doors
@@ -76,5 +77,7 @@ def measure(section: Section, materials: Mapping[str, Material] | None = None) -
     Raises:
         ValueError: it is the drawn build, in which thin sheets are widened.
     """
+    if section.view == "plan":
+        return Measures({m.id: m for m in corners(section)})
     ready = scene(section, load().materials if materials is None else materials)
     return Measures({m.id: m for read in _READERS for m in read(ready)})

@@ -1,6 +1,6 @@
 """``[[meeting]]``: where two edges meet, and the detail that shows it; a meeting that no detail shows is a finding.
 
-A detail that says ``between`` two others shows their meeting of itself.
+A detail that says ``between`` two others shows their meeting of itself. Whatever names another detail is checked here.
 """
 
 from __future__ import annotations
@@ -31,8 +31,12 @@ def read_meetings(ledger: Ledger, params: Sequence[DetailParams]) -> tuple[Meeti
     known = _ids(ledger)
     drawn = {frozenset(p.between): p for p in params if isinstance(p, MeetingParams)}
     for i, table in enumerate(_tables(ledger, "detail")):
-        if isinstance(table, Mapping) and "between" in table:
+        if not isinstance(table, Mapping):
+            continue
+        if "between" in table:
             _pair(ledger, ("detail", i, "between"), table["between"], known)
+        if table.get("kind") == "corner-plan" and isinstance(table.get("of"), str):
+            _known(ledger, ("detail", i, "of"), table["of"], known)
     out: list[Meeting] = []
     for i, table in enumerate(_tables(ledger, "meeting")):
         row = ledger.checked(MeetingTable, table, ("meeting", i))

@@ -69,13 +69,15 @@ def judge(section: Section, measures: Mapping[str, Measure], packs: Iterable[Rul
         _finding(rule, section.facts, measures.get(rule.measure))
         for pack in packs
         for rule in pack.rules
-        if _is_asked(rule, measures)
+        if _is_asked(rule, section, measures)
     )
 
 
-def _is_asked(rule: Rule, measures: Mapping[str, Measure]) -> bool:
-    """Whether a rule is about this section and about what its file was asked for."""
+def _is_asked(rule: Rule, section: Section, measures: Mapping[str, Measure]) -> bool:
+    """Whether a rule is about this section or plan and about what its file was asked for."""
     word = measure_words()[rule.measure]
+    if "plan" in (section.view, word.origin):
+        return word.origin == section.view
     by_file = word.origin == "declared" or word.derived
     return word.origin != "roof" and (not by_file or rule.measure in measures)
 

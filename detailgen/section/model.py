@@ -210,6 +210,7 @@ class Section:
         cautions: keys into ``catalogue/cautions.toml``.
         findings: warnings of the build-up grammar, ``(code, sentence)``.
         flood: level of the water when the overflow works, as the drainage of the roof gives it [mm]; None if unknown.
+        view: what it is seen as; in a plan y is no height.
         drawn: ``True`` for the picture build, in which thin sheets are widened.
     """
 
@@ -235,6 +236,7 @@ class Section:
     drawn: bool = False
     flood: float | None = None
     mirrored: bool = False
+    view: Literal["section", "plan"] = "section"
 
     @cached_property
     def by_id(self) -> dict[str, Part]:

@@ -141,6 +141,8 @@ class _Noted:
     @cached_property
     def flag(self) -> Flag | None:
         """The build-up flag, on the right."""
+        if self.section.view == "plan":
+            return None
         layout = self.plan.layout
         stems = [layout.box[2] - d for d in STEMS]
         return flag_of(self.subjects, self.drawn, layout.placing, stems, layout.column.width)

@@ -46,6 +46,8 @@ def levels(
 
     Markers that would touch each other are moved apart and joined to their level by a bent line.
     """
+    if not section.levels:
+        return []
     h, small, pen = drafting().text.note, drafting().text.small, drafting().pen
     room = level_width(section, settings)
     some = sorted(section.levels, key=lambda v: v.point[1])
