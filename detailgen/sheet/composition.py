@@ -58,6 +58,8 @@ def compose(
     judged = tuple(findings)
     if former is not None:
         section = widened(section, former)
+    if section.view == "plan" and not settings.title.document_type:
+        settings = replace(settings, title=replace(settings.title, document_type=settings.word("detail_plan")))
 
     def make(settings: SheetSettings) -> Sheet:
         return _composed(section, drawn, measures, judged, catalogue, settings, former)

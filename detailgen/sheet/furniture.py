@@ -104,7 +104,7 @@ def cells(wide: float, section: Titled, settings: SheetSettings, scale: str) -> 
     t: TitleBlock = settings.title
     title = cased(section.title, settings.wording)
     word = settings.word
-    document = t.document_type or word("detail_plan" if section.view == "plan" else "detail_section")
+    document = t.document_type or word("detail_section")
     sheet = f"{t.sheet} / {t.sheets}" if t.sheets else t.sheet
     made = f"detailgen {settings.version} {settings.digest[:10]}".strip()
     f = wide / 150
