@@ -150,6 +150,7 @@ def _filter(check: Check) -> Html:
         tag("fieldset", tag("legend", "Show"), full),
         tag("output", "", id="shown", aria_live="polite"),
         class_="filter",
+        aria_label="What is shown",
         autocomplete="off",
     )
 
