@@ -40,9 +40,12 @@ def test_every_measure_is_judged_or_only_shown(pack):
     assert set(measure_words()) - {r.measure for r in pack.rules} == shown_only
 
 
-def test_ids_are_unique_over_the_packs():
-    ids = [r.id for name in pack_names() for r in load_pack(name).rules]
-    assert len(ids) == len(set(ids))
+def test_ids_are_unique_over_the_packs_apart_from_rows_that_one_takes_from_another():
+    rows = {}
+    for name in pack_names():
+        for rule in load_pack(name).rules:
+            same = replace(rule, pack="")
+            assert rows.setdefault(rule.id, same) == same, (name, rule.id)
 
 
 def test_packs_never_share_a_unit():

@@ -113,7 +113,8 @@ def _read(path: Path) -> RulePack:
         quiet = ()
     if problems:
         raise InputError(problems)
-    return RulePack(path.stem, title, tuple(r for r in rules if r is not None), quiet, str(base or ""))
+    family = load_pack(str(base)).family if base is not None else path.stem
+    return RulePack(path.stem, title, tuple(r for r in rules if r is not None), quiet, str(base or ""), family)
 
 
 def _rows_of(path: Path) -> dict[str, dict[str, Any]]:

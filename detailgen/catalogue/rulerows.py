@@ -199,6 +199,7 @@ class RulePack:
         rules: in the order of the file.
         silenced: rows of the pack under it that it does not judge, each with its reason.
         base: name of the pack that it stands on, or empty.
+        family: name of the lowest pack under it, itself if it stands on none: whose formulas go with it.
     """
 
     name: str
@@ -206,6 +207,7 @@ class RulePack:
     rules: tuple[Rule, ...]
     silenced: tuple[tuple[Rule, str], ...] = ()
     base: str = ""
+    family: str = ""
 
     def changes(self) -> tuple[str, ...]:
         """What an overlay loosened and silenced, one sentence each; every report shows them."""

@@ -40,7 +40,7 @@ def _buildup(ledger: Ledger, name: str, table: object, rows: Catalogue, packs: t
     if not ledger.materials(keys, rows) or spec is None:
         return None
     try:
-        pack = packs[0].name if packs else ""
+        pack = packs[0].family if packs else ""
         return resolve(name, spec, rows, practice(ledger.units), ledger.units.system, pack)
     except BuildError as error:
         place = (*keys, *parsed(error.key))

@@ -20,9 +20,9 @@ def family(water: WaterTable | None, packs: Sequence[RulePack], system: str) -> 
     if water is not None and water.family is not None:
         return water.family
     for pack in packs:
-        if pack.name == "north-american":
+        if pack.family == "north-american":
             return "north-american"
-        if pack.name == "european":
+        if pack.family == "european":
             return "european"
     return "european" if system == "metric" else "north-american"
 

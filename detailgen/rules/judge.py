@@ -66,7 +66,7 @@ def judge(section: Section, measures: Mapping[str, Measure], packs: Iterable[Rul
         packs: the packs in force.
     """
     return tuple(
-        _finding(rule, section.facts, measures.get(rule.measure))
+        judge_rule(rule, section.facts, measures.get(rule.measure))
         for pack in packs
         for rule in pack.rules
         if _is_asked(rule, section, measures)
@@ -110,7 +110,7 @@ def judge_roof(
                 m = Measure(rule.measure, float(value), word.unit, declared=True)
             else:
                 m = Measure(rule.measure, None, word.unit, missing=needed.format(id=rule.measure))
-            found.append(_finding(rule, known, m))
+            found.append(judge_rule(rule, known, m))
     return tuple(found)
 
 
@@ -140,7 +140,14 @@ def worst(findings: Iterable[Finding]) -> Verdict:
     return min((f.verdict for f in findings), key=ORDER.index, default="not applicable")
 
 
-def _finding(rule: Rule, facts: Facts, m: Measure | None) -> Finding:
+def judge_rule(rule: Rule, facts: Facts, m: Measure | None) -> Finding:
+    """One rule held against one reading.
+
+    Args:
+        rule: the rule.
+        facts: of the section, or of the roof.
+        m: the reading; None if nobody took it.
+    """
     limit = rule.minimum if rule.minimum is not None else rule.maximum
     name = measure_words()[rule.measure].name
     if not rule.may_apply(facts):
