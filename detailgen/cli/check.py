@@ -92,12 +92,15 @@ def check(
 def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack, ...] | None) -> Check:
     """Everything that a check finds."""
     from detailgen.report.checked import Check, Judged
-    from detailgen.rules import reviewer_list
-
-    def judged(d: Detail) -> Judged:
-        return Judged(d.section(), d.findings(packs), reviewer_list(d.section(), d.measures()))
+    from detailgen.rules import other_answers, reviewer_list
 
     used, ids = packs or project.context.packs, {d.id for d in details}
+
+    def judged(d: Detail) -> Judged:
+        section, measures = d.section(), d.measures()
+        others = other_answers(section, measures, used)
+        return Judged(section, d.findings(packs), reviewer_list(section, measures), others)
+
     return Check(
         project.source.name,
         project.digest,

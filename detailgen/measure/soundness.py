@@ -13,6 +13,7 @@ from detailgen.measure.scene import Scene
 from detailgen.section.model import Fastener, Role
 
 TOUCHING = 0.6  # parts this close rest on each other [mm]
+CAVITY = 150.0  # cladding hangs this far before what carries it, or less [mm]
 HELD = 12.0  # a face this close in front of loose fill holds it, a fabric between them or not [mm]
 SHORT = 5.0  # shorter faces are steps of the outline [mm]
 BITE = 0.5  # a fastener holds in what it passes for this length or more [mm]
@@ -30,7 +31,7 @@ def soundness(scene: Scene) -> Iterator[Measure]:
 def _in_air(scene: Scene) -> Measure:
     """Parts from which no chain of contacts and fasteners leads to the structure or to what goes on beyond the drawing.
 
-    A part that its drawing says to hang on another (an anchor beyond the cut) counts as held by it.
+    Cladding hangs before its cavity on anchors that the cut may miss; what a drawing says of itself is not read.
     """
     e = scene.edges
     if not e.parts:
@@ -51,16 +52,17 @@ def _joined(scene: Scene) -> np.ndarray:
     """Which parts touch, are fastened to, or hang on each other."""
     e = scene.edges
     polygons, of = e.polygons
+    clad = np.array([p.role == "cladding" for p in e.parts], dtype=bool)[of]
     tree = shapely.STRtree(polygons)
-    i, j = tree.query(polygons, predicate="dwithin", distance=TOUCHING)
     joined = np.zeros((len(e.parts), len(e.parts)), dtype=bool)
+    i, j = tree.query(polygons, predicate="dwithin", distance=TOUCHING)
     joined[of[i], of[j]] = True
-    place = {p.id: k for k, p in enumerate(e.parts)}
-    pairs = [(f.fixes, f.into) for f in scene.section.fasteners]
-    pairs += [(p.id, other) for p in e.parts for other in p.on]
-    for a, b in pairs:
-        if a in place and b in place:
-            joined[place[a], place[b]] = joined[place[b], place[a]] = True
+    i, j = tree.query(polygons[clad], predicate="dwithin", distance=CAVITY)
+    joined[of[clad][i], of[j]] = joined[of[j], of[clad][i]] = True
+    for f in scene.section.fasteners:
+        line = shapely.LineString([(scene.sign * p[0], p[1]) for p in (f.head, f.tip)])
+        met = of[tree.query(line, predicate="dwithin", distance=TOUCHING)]
+        joined[np.ix_(met, met)] = True
     return joined
 
 

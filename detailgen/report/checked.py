@@ -11,7 +11,7 @@ from detailgen.units import Units
 if TYPE_CHECKING:
     from detailgen.conditions.meeting import Meeting
     from detailgen.physics.model import Study
-    from detailgen.rules import Answer, Finding
+    from detailgen.rules import Answer, Finding, OtherAnswer
     from detailgen.section.model import Section
 
 VERDICTS = ("fails", "cannot tell", "holds", "not applicable")  # the worst first
@@ -25,11 +25,13 @@ class Judged:
         section: its true section.
         findings: in the order of the packs.
         answers: the reviewer's list, question by question.
+        others: what packs that are not in force ask for, where sources disagree.
     """
 
     section: Section
     findings: tuple[Finding, ...]
     answers: tuple[Answer, ...] = ()
+    others: tuple[OtherAnswer, ...] = ()
 
     @property
     def failed(self) -> int:

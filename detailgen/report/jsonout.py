@@ -17,7 +17,7 @@ from detailgen.section.model import Derivation, Section
 if TYPE_CHECKING:
     from detailgen.measure import Measures
     from detailgen.report.checked import Check
-    from detailgen.rules import Answer, Finding
+    from detailgen.rules import Answer, Finding, OtherAnswer
 
 Json = dict[str, Any]
 
@@ -114,7 +114,14 @@ def summary(rows: Iterable[Json]) -> Json:
 
 def check_document(check: Check) -> Json:
     """What ``check --json`` prints."""
-    details = [{**checked(d.section, d.findings), "reviewer": [_answer(a) for a in d.answers]} for d in check.details]
+    details = [
+        {
+            **checked(d.section, d.findings),
+            "reviewer": [_answer(a) for a in d.answers],
+            "others": [_other(o) for o in d.others],
+        }
+        for d in check.details
+    ]
     return {
         "file": check.file,
         "digest": check.digest,
@@ -125,6 +132,22 @@ def check_document(check: Check) -> Json:
         "roof": [finding(f) for f in check.roof],
         "failed": check.failed,
         "meetings": [{"of": m.of, "detail": m.detail or None, "sentence": m.sentence} for m in check.meetings],
+    }
+
+
+def _other(o: OtherAnswer) -> Json:
+    f = o.finding
+    return {
+        "topic": o.topic.topic,
+        "positions": o.topic.positions,
+        "taken": o.topic.taken,
+        "pack": o.pack,
+        "rule": f.rule.id,
+        "written": f.rule.written,
+        "verdict": f.verdict,
+        "source": f.rule.source,
+        "how": f.rule.how,
+        "ours": o.ours.id if o.ours else None,
     }
 
 

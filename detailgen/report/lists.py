@@ -51,10 +51,20 @@ def _materials() -> list[Row]:
     ]
 
 
-def _rules() -> list[Row]:
+def rules(pack: str = "", condition: str = "", measure: str = "", source: str = "") -> list[Row]:
+    """Rules of the packs of the program; a national variant lists only what it adds, unless it is asked for.
+
+    Args:
+        pack: name of one pack, with all that it judges.
+        condition: kind of detail to which a rule may apply.
+        measure: id of what it judges.
+        source: words of its source, in any capitals.
+    """
+    packs = [load_pack(pack)] if pack else [load_pack(name) for name in pack_names()]
+    under = {p.name: {r.id for r in load_pack(p.base).rules} if p.base and not pack else set() for p in packs}
     return [
         {
-            "pack": pack.name,
+            "pack": p.name,
             "rule": r.id,
             "measure": r.measure,
             "limit": f"{'max.' if r.minimum is None else 'min.'} {r.written}",
@@ -62,9 +72,14 @@ def _rules() -> list[Row]:
             "when": "; ".join(c.words for c in r.when) or "always",
             "source": r.source,
             "known": r.how,
+            "edition": r.edition,
         }
-        for pack in map(load_pack, pack_names())
-        for r in pack.rules
+        for p in packs
+        for r in p.rules
+        if r.id not in under[p.name]
+        and (not condition or r.may_apply({"kind": condition}))
+        and (not measure or r.measure == measure)
+        and source.casefold() in r.source.casefold()
     ]
 
 
@@ -105,7 +120,7 @@ def _scales() -> list[Row]:
 
 _LISTS: Mapping[str, Callable[[], list[Row]]] = {
     "materials": _materials,
-    "rules": _rules,
+    "rules": rules,
     "conditions": _conditions,
     "hatches": _hatches,
     "layers": _layers,

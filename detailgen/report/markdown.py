@@ -48,6 +48,8 @@ def detail(d: Judged, units: Units) -> list[str]:
     if d.answers:
         heads, rows = text.LOOKED, [text.answer(a, units) for a in d.answers]
         out += ["### The reviewer's list", "", f"{states(d.answers)}.", "", *grid(heads, rows), ""]
+    if d.others:
+        out += ["### Where sources disagree", "", *grid(text.DISPUTED, [text.other(o, units) for o in d.others]), ""]
     return out
 
 

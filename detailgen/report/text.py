@@ -14,9 +14,10 @@ from detailgen.units import Units, format_length, format_slope
 if TYPE_CHECKING:
     from detailgen.conditions.meeting import Meeting
     from detailgen.measure import Measure
-    from detailgen.rules import Answer, Finding
+    from detailgen.rules import Answer, Finding, OtherAnswer
 
 HEADINGS = ("rule", "measured", "limit", "margin", "verdict", "source")
+DISPUTED = ("sources disagree on", "other pack", "asks for", "verdict", "here")
 LOOKED = ("list", "no.", "question", "answer", "what was found, or what would be needed")
 
 
@@ -40,6 +41,8 @@ def quantity(value: float | None, unit: str, units: Units) -> str:
         return format_length(value, units, "product", unit=True)
     if unit == "ratio":
         return format_slope(value, units)
+    if unit in ("m2", "kg/m2"):
+        return amount_text(value, unit, units)
     if unit == "share":
         return f"{value:.0%}"
     if unit == "deg":
@@ -76,7 +79,16 @@ def findings(judged: Judged, units: Units, *, every: bool = False, asked: bool =
         lines.append(f"reviewer's list: {states(judged.answers)}\n")
     if judged.answers and asked:
         lines += ["\n", table([answer(a, units) for a in judged.answers], LOOKED)]
+    if judged.others and asked:
+        lines += ["\n", table([other(o, units) for o in judged.others], DISPUTED)]
     return "".join(lines)
+
+
+def other(o: OtherAnswer, units: Units) -> tuple[str, str, str, str, str]:
+    """What another pack asks for as cells, in the order of `DISPUTED`; limits as their sources write them."""
+    f = o.finding
+    ours = f"{o.ours.written} ({o.ours.id})" if o.ours else "-"
+    return o.topic.topic, o.pack, f"{f.rule.written} ({f.rule.id})", f.verdict, ours
 
 
 def roof(found: Sequence[Finding], units: Units, *, every: bool = False) -> str:

@@ -95,7 +95,13 @@ def _differing(m: Measure, ours: Rule | None, facts: Facts, names: set[str]) -> 
 
 def _lowest_first() -> list[str]:
     """Names of the packs, those that others stand on first, so that a shared row is quoted from where it stands."""
-    return sorted(pack_names(), key=lambda n: (load_pack(n).base != "", n))
+    return sorted(pack_names(), key=lambda n: (_depth(n), n))
+
+
+def _depth(name: str) -> int:
+    """How many packs a pack stands on."""
+    base = load_pack(name).base
+    return 1 + _depth(base) if base else 0
 
 
 def governs(pack: RulePack, measure: str, facts: Facts) -> Rule | None:
