@@ -64,6 +64,7 @@ def hall(tmp_path, name):
         flags=re.M,
     )
     text = text.replace("[office]\n", '[office]\nmaterials = ["language.toml"]\n')
+    text = text.replace("[sheet]\n", "[sheet]\nkey = true\n")
     (tmp_path / name).write_text(text, encoding="utf-8")
     return detailgen.load(tmp_path / name)
 
@@ -89,7 +90,7 @@ def test_a_sheet_in_another_language_has_no_english_word_left(tmp_path, name):
         said = [t.text for t in texts_of(detail.sheet())]
         said += [s.name for s in section.spaces] + [v.label for v in section.levels] + list(section.remarks)
         for text in said:
-            for word in re.findall(r"[^\W\d_]{3,}", text):
+            for word in re.findall(r"\b[^\W\d_]{3,}\b", text):
                 if not word.lower().startswith(SAID) and word not in NAMES and word != detail.id:
                     left.setdefault(word, (detail.id, text))
     assert not left

@@ -255,6 +255,13 @@ def test_a_good_sheet_has_no_fault():
     assert [str(f) for f in review(*good())] == []
 
 
+def test_a_good_sheet_with_its_material_key_has_no_fault():
+    made, *rest = keyed()
+    assert [str(f) for f in review(made, *rest)] == []
+    names = " ".join(t.text for t in made.items if isinstance(t, Text))
+    assert "Materials" in names and "Rigid insulation, extruded polystyrene" in names and "Zinc" not in names
+
+
 def changed(pick, change):
     """The good sheet with what `change` makes of every item that `pick` takes; None drops it."""
     made, *rest = good()
@@ -314,6 +321,18 @@ def closed_chain(made):
     return bare(*(replace(i, text="250") if isinstance(i, Dim) and i.id == "d+" else i for i in made.items[1:]))
 
 
+ZINC = Area((((20, 20), (30, 20), (30, 25)),), "fill", space="paper", material="zinc")
+
+
+def keyed(keep=lambda i: True, more=None):
+    """The good sheet with its key, some of it left out or something added."""
+    detail = detailgen.load("specs/ferry-hall.toml")["P4"]
+    settings = replace(detail.settings, key=True)
+    made = detail.composed(detail.findings(), key=True)
+    items = tuple(i for i in made.items if keep(i))
+    return replace(made, items=items if more is None else (*items, more)), *good()[1:3], settings
+
+
 BINARY = [
     ("unfilled words", lambda: changed(is_note, renamed("Board, {t}"))),
     ("letter missing", lambda: changed(text_of("Exterior"), lambda t: replace(t, text="Exterior ⌀"))),
@@ -337,6 +356,8 @@ BINARY = [
     ("scale wrong", lambda: (replace(good()[0], k=4.9), *good()[1:])),
     ("scale wrong", lambda: changed(text_of("1:5"), lambda t: replace(t, text="1:10"))),
     ("title block incomplete", lambda: changed(text_of("Date of issue"), lambda t: None)),
+    ("material key wrong", lambda: keyed(lambda i: not (isinstance(i, Text) and i.text.startswith("Growing")))),
+    ("material key wrong", lambda: keyed(more=ZINC)),
     ("break line missing", lambda: changed(lambda i: isinstance(i, Stroke) and i.layer == "break", lambda i: None)),
     ("unknown layer", lambda: changed(is_note, lambda i: replace(i, layer="nowhere"))),
     ("text on linework", lambda: with_items(words(at=(235.0, 200.0)))),

@@ -76,19 +76,38 @@ def test_a_reviewer_sends_no_shared_sheet_of_the_demonstration_back(halls, name)
 
 
 def test_a_fault_in_one_view_and_one_between_two_views_are_found(openings):
-    sheet = openings.sheet()
+    sheet, rows = openings.sheet(), openings.project.context.catalogue
     builds = [(d.section(v.k), d.section(), d.settings) for d, v in zip(openings.details, sheet.views, strict=True)]
     first, *others = sheet.views
     note = next(i for i in others[0].items if getattr(i, "lines", None))
     strange = Text(note.lines[0].at, "over there", 2.5, "note")
     across = replace(sheet, views=(replace(first, items=(*first.items, strange)), *others))
-    assert any(f.kind == "text on text" for f in review_several(across, builds, openings.settings))
+    assert any(
+        f.kind == "text on text"
+        for f in review_several(across, builds, openings.settings, rows)
+    )
     cut = next(i for i in first.items if getattr(i, "lines", None) and len(i.leader) > 1)
     moved = replace(cut, leader=((cut.leader[0][0] + 9.0, cut.leader[0][1] + 9.0), *cut.leader[1:]))
     inside = replace(sheet, views=(replace(first, items=tuple(moved if i is cut else i for i in first.items)), *others))
     assert any(
-        f.kind == "tip beside its part" and "C1:" in f.what for f in review_several(inside, builds, openings.settings)
+        f.kind == "tip beside its part" and "C1:" in f.what
+        for f in review_several(inside, builds, openings.settings, rows)
     )
+
+
+def test_the_key_of_a_shared_sheet_names_the_materials_of_all_its_details(halls):
+    hall = halls["ferry-hall"]
+    shared = replace(hall, paper=hall.paper.model_copy(update={"key": True})).shared_sheets["SK"]
+    assert shared.review() == ()
+    said = words(shared.sheet())
+    assert said.count("Materials") == 1
+    assert any("polyisocyanurate" in t for t in said)  # in the lid of the hatch only
+    lost = replace(
+        shared.sheet(), items=tuple(i for i in shared.sheet().items if "polyiso" not in getattr(i, "text", ""))
+    )
+    builds = [(d.section(v.k), d.section(), d.settings) for d, v in zip(shared.details, lost.views, strict=True)]
+    found = review_several(lost, builds, shared.settings, hall.context.catalogue)
+    assert {f.kind for f in found} == {"material key wrong"}
 
 
 def facts(entity):

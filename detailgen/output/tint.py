@@ -31,7 +31,7 @@ def pictured(sheet: Sheet, catalogue: Catalogue, style: str) -> Flat:
 
 def _tints(sheet: Sheet, catalogue: Catalogue) -> Iterator[Fill]:
     """A fill under every part of the drawn build that has a tint."""
-    for view in sheet.views or (sheet,):
+    for view in (sheet, *sheet.views):
         for part in view.drawn:
             if colour := tint_of(part, catalogue):
                 rings = tuple(np.array([view.to_paper(p) for p in ring]) for ring in part.rings)

@@ -263,7 +263,7 @@ class Detail:
         from detailgen.sheet import review
 
         sheet = self.sheet()
-        return review(sheet, self.section(sheet.k), self._true, self.settings)
+        return review(sheet, self.section(sheet.k), self._true, self.settings, self.project.context.catalogue)
 
     @cached_property
     def settings(self) -> SheetSettings:

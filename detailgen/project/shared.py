@@ -193,7 +193,7 @@ class SharedSheet:
 
         views = zip(self.details, self.sheet().views, strict=True)
         builds = [(d.section(v.k), d.section(), d.settings) for d, v in views]
-        return review_several(self.sheet(), builds, self.settings)
+        return review_several(self.sheet(), builds, self.settings, self.project.context.catalogue)
 
     def render(self, format: str) -> bytes:
         """The finished file in one format: ``dxf``, ``png``, ``pdf`` or ``svg``."""

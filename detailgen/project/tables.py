@@ -140,6 +140,7 @@ class SheetTable(Model):
         dpi: of pictures.
         dxf_profile, dxf_version: of DXF files.
         dual_dimensions: the other unit system stands in brackets behind every dimension.
+        key: a key of the materials stands below the notes.
         general: sentences added to the general notes.
     """
 
@@ -149,6 +150,7 @@ class SheetTable(Model):
     dxf_profile: DxfProfile = Field("full", description="DXF with native entities, or lines and texts for any reader")
     dxf_version: DxfVersion = Field("R2010", description="version of DXF files")
     dual_dimensions: StrictBool = Field(False, description="the other unit system in brackets behind every dimension")
+    key: StrictBool = Field(False, description="a swatch of every hatch that occurs, with its material's name")
     general: tuple[str, ...] = Field((), max_length=20, description="sentences added to the general notes")
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from detailgen.catalogue import Catalogue, SheetSize
-from detailgen.section.model import Point, Ring, Section, mirrored
+from detailgen.section.model import Part, Point, Ring, Section, mirrored
 from detailgen.sheet.annotations import annotated
 from detailgen.sheet.clearing import cleared
 from detailgen.sheet.flat import lines_in, texts_in
@@ -23,7 +23,7 @@ from detailgen.sheet.model import Item, Note, Sheet
 from detailgen.sheet.parts import part_items
 from detailgen.sheet.places import mark_box, marked
 from detailgen.sheet.plan import Plan
-from detailgen.sheet.plane import Box, box_of
+from detailgen.sheet.plane import Box, Placing, box_of
 from detailgen.sheet.review import review
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.sizing import AUTO, smallest
@@ -73,7 +73,7 @@ def compose(
         return not any(plan.layout.missing)
 
     def faults(sheet: Sheet, settings: SheetSettings) -> int:
-        return len(review(sheet, drawn(sheet.k) if callable(drawn) else drawn, section, settings))
+        return len(review(sheet, drawn(sheet.k) if callable(drawn) else drawn, section, settings, catalogue))
 
     return smallest(catalogue, settings, fits, make, faults)
 
@@ -179,7 +179,7 @@ class _Attempt:
             notes = [flipped(i, middle) for i in notes]
             placing = replace(placing, origin=(2 * middle - placing.origin[0], placing.origin[1]))
         name = scale_name(self.k, settings, self.catalogue)
-        furniture = self._furniture(size, name)
+        furniture, swatches = self._furniture(size, name, placing)
         drawn = [placing.ring(r) for p in self.drawn.parts for r in p.rings]
         room = (size.usable[0], size.usable[1] + self.plan.band.height, size.usable[2], size.usable[3])
         hexagons, marks = marked(self.plan.places, placing, [*notes, *furniture], drawn, room)
@@ -199,12 +199,12 @@ class _Attempt:
         return Sheet(
             self.section.id, self.section.title, settings.size, (size.width, size.height), self.k, placing.origin,
             (*cleared(parts, boxes), *notes, *furniture, *hexagons), settings.layers, settings.units,
-            tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts, self.drawn.parts,
-            marks, _extent([*notes, *hexagons], drawn), limits=self.plan.limits,
+            tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts,
+            (*self.drawn.parts, *swatches), marks, _extent([*notes, *hexagons], drawn), limits=self.plan.limits,
         )
 
-    def _furniture(self, size: SheetSize, scale: str) -> list[Item]:
-        """What belongs to the sheet: band, general notes, table of findings."""
+    def _furniture(self, size: SheetSize, scale: str, placing: Placing) -> tuple[list[Item], tuple[Part, ...]]:
+        """What belongs to the sheet: band, table of findings, key, general notes; and the swatches of the key."""
         plan = self.plan
         x0, _, x1, _ = size.usable
         column = plan.layout.column
@@ -213,8 +213,11 @@ class _Attempt:
         table = plan.schedule.items(left, top)
         if table:
             top -= plan.schedule.height + GENERAL_GAP
+        key, swatches = plan.key.items(left, top), plan.key.tinted(left, top, self.k, placing.origin)
+        if key:
+            top -= plan.key.height + GENERAL_GAP
         general = plan.general.items(left, top, "legn")
-        return [*plan.band.items(size, self.section, self.settings, scale, self.k), *table, *general]
+        return [*plan.band.items(size, self.section, self.settings, scale, self.k), *table, *key, *general], swatches
 
 
 def _extent(items: Sequence[Item], rings: Sequence[Ring]) -> Box:

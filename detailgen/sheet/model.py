@@ -168,7 +168,7 @@ class Sheet:
         units: ``metric`` or ``inch``; DXF units and dimension texts follow it.
         properties: document properties: title, number, digest of the input, version.
         parts: the parts of the true build, whose facts and polygons a drawing file carries.
-        drawn: the parts of the drawn build, which pictures tint.
+        drawn: the parts of the drawn build and the swatches of the key, which pictures tint.
         marks: where findings are marked.
         extent: box of the drawing with its notes and dimensions, without the furniture [mm]; None: the whole sheet.
         views: of a sheet that several details share: one for each, in the same paper millimetres; its own items are

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import shapely
@@ -13,7 +13,7 @@ from detailgen.catalogue import Catalogue
 from detailgen.section.model import CutPlane, Part, Point, Ring, Section
 from detailgen.sheet.hatch import fitted, suited
 from detailgen.sheet.model import Area, Item, Stroke
-from detailgen.sheet.plane import Placing, box_of, half_plane, mean_thickness
+from detailgen.sheet.plane import Box, Placing, box_of, half_plane, mean_thickness
 from detailgen.sheet.strips import batt, farthest, longest, middle_line, on_line, wave
 from detailgen.sheet.style import drafting
 
@@ -21,6 +21,7 @@ Medium = Literal["picture", "dxf"]
 SEAM = 0.125  # white on each side of the line where two solid sheets touch, so that laps read as separate [mm]
 TAPERED = 1.5  # a part so much thicker than its nominal thickness is a wedge: it is hatched by its mean one
 SOLID_UPTO = 2.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
+BAR = 1.0  # of a swatch that stands for a thin sheet [mm]
 BLACK_LAYERS = ("membrane", "flashing.memb")
 
 
@@ -43,6 +44,28 @@ def look_of(part: Part, catalogue: Catalogue, standard: str) -> Look:
     hatch = "" if part.view == "beyond" else item.hatch
     dash = tuple(abs(d) for d in catalogue.linetype(row.linetype).dash)
     return Look(key, row.weight, row.linetype, dash, hatch)
+
+
+def solid_colour(look: Look) -> str:
+    """Fill of a thin solid: black for the waterproofing alone, grey for what seals, dark for metal."""
+    fills = drafting().fill
+    return fills.water if look.layer in BLACK_LAYERS else fills.seal if look.layer == "sealant" else fills.metal
+
+
+def swatch(part: Part, box: Box, catalogue: Catalogue, standard: str) -> list[Item]:
+    """A piece of a part's hatch in a box of the sheet [paper mm]; what is drawn as a line is a bar in its middle."""
+    look = look_of(part, catalogue, standard)
+    x0, y0, x1, y1 = box
+    if look.hatch == "solid" or part.thin:
+        middle = (y0 + y1) / 2
+        y0, y1 = middle - BAR / 2, middle + BAR / 2
+    ring = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+    plain = replace(part, id="", rings=(ring,), thickness=0.0)
+    areas, strokes = _Job(plain, ring, y1 - y0, look, (), _Seams({}, frozenset()), "picture").items(catalogue)
+    return [
+        *(replace(a, medium="both", space="paper") for a in areas),
+        *(replace(s, medium="both", space="paper") for s in strokes),
+    ]
 
 
 def part_items(section: Section, placing: Placing, catalogue: Catalogue, standard: str, medium: Medium) -> list[Item]:
@@ -176,14 +199,13 @@ class _Job:
         """Solid: black for the waterproofing, dark for metal, grey with an outline where it is thick."""
         thin = self.t < SOLID_UPTO
         pen, fills = drafting().pen, drafting().fill
+        black = self.look.layer in BLACK_LAYERS
         if not thin:
             return [self.area(fill=fills.thick, layer="fill")], self.outline(min(self.look.pen, 0.35))
-        black = self.look.layer in BLACK_LAYERS
         soft = self.look.layer == "sealant"
         if soft and self.medium == "picture" and not self.part.thin:
             return [self.area(fill=fills.seal, layer="fill")], self.outline(pen.thin)
-        colour = fills.water if black else fills.seal if soft else fills.metal
-        fill = self.area(fill=colour, layer=self.look.layer if black else "fill")
+        fill = self.area(fill=solid_colour(self.look), layer=self.look.layer if black else "fill")
         if self.medium == "dxf":
             strokes = [self.spine()] if self.part.thin and black else self.outline(pen.thin)
             return [fill], strokes

@@ -12,6 +12,7 @@ from detailgen.sheet.band import Band
 from detailgen.sheet.dimensions import Wanted, chains, depth, overall, wanted
 from detailgen.sheet.furniture import Block, general_block
 from detailgen.sheet.general import general_notes
+from detailgen.sheet.key import Key, material_key
 from detailgen.sheet.layout import GENERAL_GAP, Layout, Zones, divided, with_general
 from detailgen.sheet.levels import level_width
 from detailgen.sheet.marks import room_above
@@ -29,6 +30,7 @@ class Plan:
     band: Band
     general: Block
     schedule: Schedule
+    key: Key
     places: tuple[Place, ...]
     layout: Layout
     left: list[list[Wanted]]
@@ -73,6 +75,8 @@ class Plan:
         untold = governing if listed == "none" else []  # what fails stands in the table
         said = general_notes(section, untold, settings) if settings.alone else []
         general = general_block(said, settings, layout.column.width)
-        layout = with_general(layout, general.height + (table.height + GENERAL_GAP if table.rows else 0.0))
+        key = material_key(section.parts, catalogue, settings, layout.column.width, k)
+        blocks = [b.height for b in (general, table, key) if b.height]
+        layout = with_general(layout, sum(blocks) + GENERAL_GAP * max(len(blocks) - 1, 0))
         inside = [w for w in some if w.side == "inside"]
-        return Plan(band, general, table, places(findings, settings.marks), layout, left, bottom, top, inside)
+        return Plan(band, general, table, key, places(findings, settings.marks), layout, left, bottom, top, inside)

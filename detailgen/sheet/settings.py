@@ -101,6 +101,7 @@ class SheetSettings:
         dual: the other unit system stands in brackets behind every dimension.
         marks: numbered hexagons at the places of findings that failed, or of all of them.
         listed: the marked findings stand in a table on the sheet.
+        key: a swatch of every hatch that occurs, with the name of its material.
         alone: the sheet has a title block, cautions and general notes; False for a view, which has its title only.
         boxed: ids of levels with a frame round them: they have changed.
     """
@@ -124,6 +125,7 @@ class SheetSettings:
     words: tuple[tuple[str, str], ...] = ()
     marks: Literal["none", "failed", "all"] = "none"
     listed: bool = True
+    key: bool = False
     alone: bool = True
     boxed: tuple[str, ...] = ()
 

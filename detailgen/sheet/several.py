@@ -23,6 +23,7 @@ from detailgen.sheet.furniture import (
     title_block,
 )
 from detailgen.sheet.general import Sentence, general_notes
+from detailgen.sheet.key import Key, material_key
 from detailgen.sheet.model import Item, Sheet, Stroke
 from detailgen.sheet.plane import Box
 from detailgen.sheet.settings import SheetSettings
@@ -30,6 +31,7 @@ from detailgen.sheet.style import drafting
 
 COLUMN = 150.0  # wished width of a column of the band [mm]
 INNER = 2.4  # clear inside the box of the cautions [mm]
+USUAL = 10.0  # scale of views that the program chooses, for what is hatched [section mm per paper mm]
 SMALLER = 3  # common scales at which the views are drawn, at most
 
 
@@ -74,7 +76,7 @@ def compose_several(views: Sequence[View], shared: Shared, catalogue: Catalogue,
         A sheet whose `overflow` says in which view what did not fit.
     """
     size = catalogue.sheet_size(settings.size)
-    band = _Band.of(views, size, catalogue, settings)
+    band = _Band.of(views, size, catalogue, settings, min(shared.scales, default=USUAL))
     boxes = cells(size, band.height, len(views), shared.columns)
     rooms = {f"cell-{i}": _cell(size, box) for i, box in enumerate(boxes)}
     rows = replace(catalogue, sheets={**catalogue.sheets, **rooms})
@@ -98,7 +100,8 @@ def compose_several(views: Sequence[View], shared: Shared, catalogue: Catalogue,
     overflow = tuple(f"{s.id}: {words}" for s in made for words in s.overflow)
     return Sheet(
         shared.id, shared.title, settings.size, (size.width, size.height), max(ks), (0.0, 0.0), tuple(furniture),
-        settings.layers, settings.units, tuple((a, b) for a, b in properties if b), overflow, views=tuple(made),
+        settings.layers, settings.units, tuple((a, b) for a, b in properties if b), overflow,
+        drawn=band.key.tinted(x0 + PAD, y0 + band.height - PAD, max(ks), (0.0, 0.0)), views=tuple(made),
     )
 
 
@@ -166,10 +169,13 @@ class _Band:
     wide: float
     general: tuple[Block, ...]
     cautions: Block
+    key: Key
 
     @staticmethod
-    def of(views: Sequence[View], size: SheetSize, catalogue: Catalogue, settings: SheetSettings) -> _Band:
-        """The band, measured."""
+    def of(
+        views: Sequence[View], size: SheetSize, catalogue: Catalogue, settings: SheetSettings, k: float
+    ) -> _Band:
+        """The band, measured, for views at a scale of k or smaller."""
         x0, _, x1, _ = size.usable
         room = x1 - x0 - min(BLOCK[0], x1 - x0) - PAD
         count = max(2, round(room / COLUMN))
@@ -177,17 +183,21 @@ class _Band:
         asked = dict.fromkeys(key for v in views for key in v.section.cautions)
         cautions = caution_block(asked, catalogue, settings, wide - 2 * INNER)
         general = general_blocks(_sentences(views), settings, wide, count - 1)
-        texts = max([cautions.height + 2 * INNER, *(b.height for b in general)]) + 2 * PAD
-        return _Band(max(BLOCK[1] + revision_height(settings), texts), wide, general, cautions)
+        parts = (p for v in views for p in v.section.parts)
+        key = material_key(parts, catalogue, settings, (count - 1) * (wide + PAD) - PAD, k)
+        left = max(b.height for b in general) + (key.height + PAD if key.rows else 0.0)
+        texts = max(cautions.height + 2 * INNER, left) + 2 * PAD
+        return _Band(max(BLOCK[1] + revision_height(settings), texts), wide, general, cautions, key)
 
     def items(
         self, at: tuple[float, float], size: SheetSize, shared: Shared, settings: SheetSettings, scale: str
     ) -> list[Item]:
         """The band with its lower left corner at a point."""
         x, top = at[0] + PAD, at[1] + self.height - PAD
-        out: list[Item] = []
+        out = self.key.items(x, top)
+        below = top - self.key.height - PAD if self.key.rows else top
         for block in self.general:
-            out += block.items(x, top, "legn")
+            out += block.items(x, below, "legn")
             x += self.wide + PAD
         low = top - self.cautions.height - 2 * INNER
         out += [*self.cautions.items(x + INNER, top - INNER, "legn"), boxed((x, low, x + self.wide, top))]

@@ -65,6 +65,11 @@ def subjects(section: Section, catalogue: Catalogue, settings: SheetSettings) ->
     return tuple(_edited(out, settings.notes, words))
 
 
+def bare_name(kind: str, catalogue: Catalogue, settings: SheetSettings) -> str:
+    """What the notes call a material, without sizes."""
+    return _Words(catalogue, settings).of(kind, {})
+
+
 def _hosted(found: Sequence[Subject], catalogue: Catalogue) -> list[Subject]:
     """Screws, beads and the like go without a note of their own where the note of their host names them."""
     kinds = {s.id for s in found}

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from detailgen.catalogue import Catalogue
 from detailgen.section.model import Point, Section
 from detailgen.sheet.model import Sheet
 from detailgen.sheet.review import asked, inked, leaders, linework, marked, named, numbers, words
@@ -54,6 +55,7 @@ def review(
     drawn: Section | None = None,
     true: Section | None = None,
     settings: SheetSettings | None = None,
+    catalogue: Catalogue | None = None,
 ) -> tuple[Fault, ...]:
     """Every fault of a sheet.
 
@@ -62,9 +64,10 @@ def review(
         drawn: the build that its pictures show; with it leaders, laps and the water line are held against the parts.
         true: the true build; with it and the settings, what the condition asks for is looked for on the sheet.
         settings: how it was to be put on paper.
+        catalogue: what it was drawn with, where an office changes it.
     """
     rows = limits()
-    found = readings(Case(sheet, drawn, true, settings))
+    found = readings(Case(sheet, drawn, true, settings, catalogue))
     return tuple(Fault(r.kind, r.what, r.at, r.value) for r in found if rows[r.kind].broken(r.value))
 
 

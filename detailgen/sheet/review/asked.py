@@ -6,11 +6,13 @@ from collections.abc import Iterator
 
 import shapely
 
-from detailgen.section.model import Dimension, Mark
+from detailgen.section.model import Dimension, Mark, Section
 from detailgen.sheet.levels import ONE_LINE
 from detailgen.sheet.lines import cased, sentence
+from detailgen.sheet.model import Area, Sheet, Stroke
 from detailgen.sheet.review.case import Case, Reading
 from detailgen.sheet.review.numbers import units_of
+from detailgen.sheet.wording import bare_name
 from detailgen.units import format_level, format_slope
 
 SAME = 1.0  # ends of two dimensions that are one [section mm]
@@ -90,4 +92,34 @@ def _label(case: Case, m: Mark) -> Iterator[Reading]:
     yield Reading("label on the other side", hidden, m.id, hint)
 
 
-TESTS = (dimensions, levels, marks)
+def material_key(case: Case) -> Iterator[Reading]:
+    """Every material that is drawn in a hatch is in the key, and nothing else."""
+    if case.true is None or case.settings is None or not (case.settings.key and case.settings.alone):
+        return
+    drawn = hatched(case.sheet, case.true)
+    yield from unnamed(drawn, case)
+    for i in case.sheet.items:
+        if isinstance(i, Area) and i.space == "paper" and i.material:
+            yield Reading("material key wrong", i.material not in drawn, i.material, i.rings[0][0])
+
+
+def hatched(sheet: Sheet, section: Section) -> set[str]:
+    """The materials whose hatches, fills or hatch curves stand in the drawing."""
+    parts = section.by_id
+    shown = {
+        i.part
+        for i in sheet.items
+        if (isinstance(i, Area) or (isinstance(i, Stroke) and i.layer == "hatch")) and i.medium != "dxf"
+    }
+    return {parts[id].material for id in shown if id in parts}
+
+
+def unnamed(materials: set[str], case: Case) -> list[Reading]:
+    """Those materials, and whether the key names them."""
+    assert case.settings is not None
+    said = " ".join(t.text for t, _ in case.texts if t.layer == "legn")
+    names = [(m, bare_name(m, case.catalogue, case.settings)) for m in sorted(materials)]
+    return [Reading("material key wrong", name not in said, m, case.frame[:2]) for m, name in names]
+
+
+TESTS = (dimensions, levels, marks, material_key)

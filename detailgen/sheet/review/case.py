@@ -42,17 +42,19 @@ class Case:
         drawn: the build that its pictures show.
         true: the true build with its dimensions and levels.
         settings: how it was to be put on paper.
+        rows: the catalogue that it was drawn with, where an office changes it.
     """
 
     sheet: Sheet
     drawn: Section | None = None
     true: Section | None = None
     settings: SheetSettings | None = None
+    rows: Catalogue | None = None
 
     @cached_property
     def catalogue(self) -> Catalogue:
         """The rows that it was drawn with."""
-        return load()
+        return self.rows or load()
 
     @cached_property
     def texts(self) -> list[tuple[Text, Box]]:
