@@ -7,14 +7,19 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import get_args
 
 import pytest
 import shapely
 from reviewed import written
 
 from detailgen import cli
+from detailgen.catalogue.rulebook import measure_words
+from detailgen.catalogue.rulerows import Unit
+from detailgen.measure import Measure, Measures
 from detailgen.output.guests import import_ezdxf
 from detailgen.project import Project, load
+from detailgen.report.compared import Version, compared
 from detailgen.sheet import review
 from detailgen.sheet.review import texts_of
 from detailgen.sheet.style import drafting
@@ -124,6 +129,22 @@ def test_bad_input_is_one_message(tmp_path: Path, monkeypatch, capsys, arguments
     monkeypatch.chdir(tmp_path)
     code, out, err = run(capsys, *arguments)
     assert code == 2 and said in err and not out and "Traceback" not in err
+
+
+def test_measures_of_every_unit_are_compared(both) -> None:
+    """A mass, an area and a count that the file declares, beside what the section shows."""
+    old, new = both
+    units = get_args(Unit)
+
+    def version(p: Project, value: float) -> Version:
+        found = {f"u{k}": Measure(id, value, unit) for k, (id, unit) in enumerate(zip(ids, units, strict=True))}
+        return Version(p["P1"].section(), Measures({m.id: m for m in found.values()}), (), 0.0, {})
+
+    ids = [next(id for id, w in measure_words().items() if w.unit == unit) for unit in units]
+    found = compared(version(old, 1.0), version(new, 2.0), METRIC)
+    assert [c.id for c in found.changes if c.what == "measure"] == sorted(ids, key=list(measure_words()).index)
+    same = compared(version(old, 1.0), version(old, 1.0), METRIC)
+    assert not same.changed
 
 
 # ------------------------------------------------------------------------------------------ drawn

@@ -13,10 +13,11 @@ from detailgen.report.jsonout import Json, plain
 from detailgen.report.markdown import CAUTION, grid, words
 from detailgen.report.text import quantity, reading, table
 from detailgen.rules import Finding
+from detailgen.rules.judge import SLACK
 from detailgen.section.model import Part, Section
 from detailgen.units import Units, format_level
 
-SAME = {"mm": 0.01, "ratio": 1e-5, "count": 0.0}  # differences up to this are none: coordinates have 1e-4 mm
+SAME = SLACK["mm"]  # lengths that differ by no more are the same
 HEADINGS = ("what", "name", "old", "new", "change")
 NOTHING = "-"
 
@@ -144,9 +145,9 @@ def _parts(old: Sequence[Part], new: Sequence[Part], units: Units) -> Iterator[C
         a, b = before.get(id), after.get(id)
         if a is None or b is None:
             yield Change("part", id, id, _stuff(a, units), _stuff(b, units))
-        elif a.material != b.material or abs(a.thickness - b.thickness) > SAME["mm"]:
+        elif a.material != b.material or abs(a.thickness - b.thickness) > SAME:
             d = b.thickness - a.thickness
-            same = abs(d) <= SAME["mm"]
+            same = abs(d) <= SAME
             yield Change("part", id, id, _stuff(a, units), _stuff(b, units), *(() if same else _signed(d, "mm", units)))
 
 
@@ -161,7 +162,7 @@ def _levels(old: Version, new: Version, units: Units) -> Iterator[Change]:
     for id in dict.fromkeys((*after, *before)):
         a, b = before.get(id), after.get(id)
         ya, yb = (a.point[1] + old.zero if a else None), (b.point[1] + new.zero if b else None)
-        if ya is not None and yb is not None and abs(yb - ya) <= SAME["mm"]:
+        if ya is not None and yb is not None and abs(yb - ya) <= SAME:
             continue
         shown = [NOTHING if y is None else format_level(y, units) for y in (ya, yb)]
         named = (b or a).label  # type: ignore[union-attr]
@@ -175,7 +176,7 @@ def _measures(old: Measures, new: Measures, units: Units) -> Iterator[Change]:
         va, vb = (m.value if m is not None else None for m in (a, b))
         if va is None and vb is None:
             continue
-        if va is not None and vb is not None and abs(vb - va) <= SAME[name.unit]:
+        if va is not None and vb is not None and abs(vb - va) <= SLACK[name.unit]:
             continue
         shown = [NOTHING if m is None or m.value is None else reading(m, units) for m in (a, b)]
         more = () if va is None or vb is None else _signed(vb - va, _unit(id, name.unit), units)

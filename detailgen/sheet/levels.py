@@ -54,7 +54,8 @@ def levels(
     labels = [_label(v.label, settings) for v in some]
     wished = [placing.point(v.point)[1] for v in some]
     below = [len(lines) * small * 1.5 + 1.2 for lines in labels]
-    ys = _apart(wished, below, max(h + 0.8, TRIANGLE) + 1.0)
+    framed = 3 * FRAME if settings.boxed else 0.0
+    ys = _apart(wished, below, max(h + 0.8, TRIANGLE) + 1.0 + framed)
     items: list[Item] = []
     drawn: list[float] = []
     for v, lines, y0, y in zip(some, labels, wished, ys, strict=True):
