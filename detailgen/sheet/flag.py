@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from detailgen.section.model import Point, Ring, Section
-from detailgen.sheet.ground import Ground
+from detailgen.sheet.ground import BESIDE, Ground
 from detailgen.sheet.labels import NEVER, Leaders, Placed, Target
 from detailgen.sheet.lines import block_height, wrap
 from detailgen.sheet.model import Note, Text
@@ -20,6 +20,7 @@ from detailgen.sheet.wording import Subject
 
 FLAG = "build-up"
 FLAG_FROM = 4  # layers that make a build-up flag worth while
+PLUMB = 2.0  # a plumb edge from which on a stem beside it reads as the edge [mm]
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ def flag_of(
     """The flag through what plumb stems at the x of `xs` [paper mm] meet; None for less than four layers."""
     stems = []
     kinds: list[str] | None = None
-    for x in xs:
+    for x in _clear(section, placing, xs):
         met = _met(subjects, section, placing, x)
         names = [s.id for s, _, _ in met]
         if kinds is None:
@@ -59,6 +60,14 @@ def flag_of(
     room = width - 3.0
     drafts = tuple(Draft(by_id[k], empty, tuple(wrap(by_id[k].text, drafting().text.note, room))) for k in kinds)
     return Flag(drafts, tuple(d.lines for d in drafts), tuple(stems))
+
+
+def _clear(section: Section, placing: Placing, xs: Sequence[float]) -> list[float]:
+    """The stems that run along no plumb edge; all of them if each does."""
+    rings = [placing.ring(r) for p in section.parts for r in p.rings]
+    edges = [e for r in rings for e in zip(r, (*r[1:], r[0]), strict=True)]
+    plumb = [a[0] for a, b in edges if abs(a[1] - b[1]) > PLUMB and abs(a[0] - b[0]) < 0.1 * abs(a[1] - b[1])]
+    return [x for x in xs if all(abs(x - v) > BESIDE for v in plumb)] or list(xs)
 
 
 def _met(

@@ -13,6 +13,7 @@ from detailgen.sheet.style import drafting
 PAD = 4.0  # clear inside the frame [mm]
 WIDE, FAR = 96.0, 26.0  # widest column, widest gap between section and column [mm]
 SECOND = 84.0  # widest column left of the section [mm]
+LOW = 0.25  # share of the height left over that lies below the section: most leaders rise
 GENERAL_GAP = 5.0  # between the notes and the general notes [mm]
 
 
@@ -66,7 +67,7 @@ def divided(section: Section, size: SheetSize, k: float, zones: Zones, band: flo
     margin = style.margin + min(rest, FAR - style.margin)
     rest = max(rest - (FAR - style.margin), 0.0)
     section_x = x0 + PAD + left + rest * 0.5
-    section_y = y0 + band + PAD + zones.bottom + max(spare_h, 0.0) * 0.42
+    section_y = y0 + band + PAD + zones.bottom + max(spare_h, 0.0) * LOW
     placing = Placing(k, (section_x - fx0, section_y - fy0))
     box = (section_x, section_y, section_x + wide, section_y + high)
     low, top = y0 + band + PAD, y1 - PAD

@@ -24,6 +24,7 @@ from detailgen.sheet.wording import Subject
 STEP = 1.0  # distance of two rungs [mm]
 STEEPER, TINY = 5.0, 8.0  # cost of the steeper leader, of a hardly visible elbow
 LENGTH = 0.03  # cost of an oblique run per mm
+LONG, LONGER = 40.0, 0.005  # a rise that is long, cost per square mm beyond it: one far leader is worse than many near
 UNLIKE = 1.8  # leaders nearer to each other than this are alike [mm]
 COVERED = 3.0  # cost of a tip on a sheet that lies under another one
 Terminator = Literal["arrow", "dot"]
@@ -145,7 +146,8 @@ def _area_spots(rings: Sequence[Ring]) -> Spots:
         found = [spots_in_area(r, clear) for r in rings]
         points = np.concatenate(found) if found else np.empty((0, 2))
         if len(points):
-            return Spots(points, np.zeros(len(points)), "dot", np.ones(len(points), dtype=bool))
+            slides = np.full(len(points), clear >= STEP)  # where the outline is near it stays where it is
+            return Spots(points, np.zeros(len(points)), "dot", slides)
         clear /= 2
     points = np.concatenate([spots_on_line([*r, r[0]]) for r in rings])
     return fixed(points, np.zeros(len(points)))
@@ -203,6 +205,7 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
     elbow = p[:, 0:1] + rise / math.tan(math.radians(style.angle))
     short = elbow > end - style.landing
     rest = short.any(axis=1)  # tips from which the steeper angle is needed somewhere
+    always += LONGER * np.maximum(rise - LONG, 0.0) ** 2
     cost = always + ground.level_run(elbow, end) + LENGTH / math.sin(math.radians(style.angle)) * rise
     cost[short] = NEVER
     elbow = p[rest, 0:1] + rise[rest] / math.tan(math.radians(style.steep))
