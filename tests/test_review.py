@@ -17,6 +17,7 @@ from detailgen.section.model import CutPlane, Dimension, Level, Mark, Section
 from detailgen.sheet import review
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Area, Dim, Note, Sheet, Stroke, Text
+from detailgen.sheet.plane import box_of
 from detailgen.sheet.review import limits
 from detailgen.sheet.review.inked import words_box
 from detailgen.sheet.settings import DimensionEdit, NoteEdit
@@ -94,7 +95,25 @@ def together(v):
 
 def into_a_text(v):
     t = words()
-    return bare(t, note("a", ((50, 151.0), (text_box(t)[0] + v, 151.0))))
+    return bare(t, note("a", ((50, 151.0), (text_box(t)[0] - 0.4 + v, 151.0))))
+
+
+def above_a_text(v):
+    t = words()
+    x0, _, _, y1 = text_box(t)
+    return bare(t, note("a", ((50, y1 + 0.39), (x0 - 0.4 + v, y1 + 0.39))))
+
+
+def along_a_dimension(v):
+    return bare(dim(), note("a", ((49.5, 50.0), (49.5, 50.0 + v)), at=(250.0, 200.0)))
+
+
+def along_an_extension_line(v):
+    return bare(dim(), note("a", ((52.0, 40.5), (52.0 + v, 40.5)), at=(250.0, 200.0)))
+
+
+def far(v):
+    return bare(note("a", ((50, 20), (50 + v / 2, 20 + v * math.sqrt(3) / 2)), at=(250.0, 200.0)))
 
 
 def flat(v):
@@ -216,6 +235,8 @@ SIZED = [  # kind, seed, how far past the limit is just past it
     ("outside the frame", past_the_right, 0.02), ("outside the frame", past_the_foot, 0.02),
     ("notes too close", notes_apart, 0.05), ("notes not flush", edges, 1), ("text on linework", line_under_text, 0.002),
     ("leaders run together", together, 0.6), ("leader through text", into_a_text, 0.05), ("flat leader", flat, 0.2),
+    ("leader through text", above_a_text, 0.05), ("leader along a dimension", along_a_dimension, 0.05),
+    ("leader along a dimension", along_an_extension_line, 0.05), ("leader too long", far, 0.1),
     ("leader along an edge", along_an_edge, 0.1), ("tip beside its part", beside_its_part, 0.02),
     ("dot on an edge", dot_near_the_edge, 0.02), ("part named twice", named, 1),
     ("dimension through text", dimension_into_text, 0.05), ("dimension crosses a leader", leaders_over_a_dimension, 1),
@@ -279,6 +300,13 @@ def changed(pick, change):
 def with_items(*more):
     made, *rest = good()
     return replace(made, items=(*made.items, *more)), *rest
+
+
+def on_a_part(id):
+    """Where words would stand that begin in the middle of a part."""
+    made, drawn, *_ = good()
+    x0, y0, x1, y1 = box_of(drawn[id].rings[0])
+    return (x0 + x1) / 2 / made.k + made.origin[0], (y0 + y1) / 2 / made.k + made.origin[1]
 
 
 def is_note(i):
@@ -360,7 +388,7 @@ BINARY = [
     ("material key wrong", lambda: keyed(more=ZINC)),
     ("break line missing", lambda: changed(lambda i: isinstance(i, Stroke) and i.layer == "break", lambda i: None)),
     ("unknown layer", lambda: changed(is_note, lambda i: replace(i, layer="nowhere"))),
-    ("text on linework", lambda: with_items(words(at=(235.0, 200.0)))),
+    ("text on linework", lambda: with_items(words(at=on_a_part("xps")))),
     ("outside the frame", lambda: with_items(words(at=(2.0, 2.0)))),
     ("water line broken", lambda: changed(
         lambda i: isinstance(i, Area) and i.medium == "picture" and i.part == "flashing", lambda i: None)),

@@ -20,7 +20,7 @@ from detailgen.sheet.model import Dim, Item, Sheet
 from detailgen.sheet.notes import Column, Spots, spots_of
 from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.plan import Plan
-from detailgen.sheet.plane import Box, Placing
+from detailgen.sheet.plane import Box, Placing, box_of, grown
 from detailgen.sheet.review import leaders, words
 from detailgen.sheet.review.case import Case, Reading
 from detailgen.sheet.review.limits import limits
@@ -94,7 +94,7 @@ def _found(
     """One try: the notes, past the dimensions beside the points of an earlier try if there was one; then those."""
     items, dims = there
     known = (*dims, *(before.inside if before else ()))
-    boxes = [(text_box(t), 20.0) for i in (*items, *known) for t in texts_in(i)]
+    boxes = [(grown(text_box(t), 0.6), 20.0) for i in (*items, *known) for t in texts_in(i)]
     clashing = before.clashing if before else ()
     notes, overflow = noted.placed([*boxes, *((_line_box(d), 12.0) for d in known)], share, clashing)
     dims = dodged(dims, _taken([*items, *notes]))
@@ -119,8 +119,7 @@ def _taken(items: Sequence[Item]) -> Obstacles:
 
 
 def _line_box(d: Dim) -> Box:
-    (ax, ay), (bx, by) = dim_ends(d)
-    return min(ax, bx) - 0.6, min(ay, by) - 0.6, max(ax, bx) + 0.6, max(ay, by) + 0.6
+    return grown(box_of(dim_ends(d)), 1.1)  # a leader nearer than that reads as the line
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from detailgen.sheet.hatch import clip
 from detailgen.sheet.plane import Box
 
 Array = NDArray[np.float64]
-AIR, SOLID, EDGE, BOX = 0.012, 0.07, 2.4, 4.0  # cost of a level run per mm
+AIR, SOLID, EDGE, BOX = 0.012, 0.07, 4.0, 4.0  # cost of a level run per mm
 BESIDE = 0.95  # a run this near to an edge reads as the edge [mm]
 FLAT = 0.12  # slope of an edge that counts as level
 

@@ -13,6 +13,7 @@ from detailgen.catalogue import Catalogue
 from detailgen.section.model import CutPlane, Part, Point, Ring, Section
 from detailgen.sheet.hatch import fitted, suited
 from detailgen.sheet.model import Area, Item, Stroke
+from detailgen.sheet.neighbours import TURN, turned
 from detailgen.sheet.plane import Box, Placing, box_of, half_plane, mean_thickness
 from detailgen.sheet.strips import batt, farthest, longest, middle_line, on_line, wave
 from detailgen.sheet.style import drafting
@@ -22,6 +23,7 @@ SEAM = 0.125  # white on each side of the line where two solid sheets touch, so 
 TAPERED = 1.5  # a part so much thicker than its nominal thickness is a wedge: it is hatched by its mean one
 SOLID_UPTO = 2.0  # plotted thickness up to which a solid is black; thicker ones are grey with an outline [mm]
 BAR = 1.0  # of a swatch that stands for a thin sheet [mm]
+DRAWN = ("", "solid", "batt", "drain", "timber")  # hatches that are no line families
 BLACK_LAYERS = ("membrane", "flashing.memb")
 
 
@@ -75,13 +77,15 @@ def part_items(section: Section, placing: Placing, catalogue: Catalogue, standar
     strokes: list[Stroke] = []
     looks = {p.id: look_of(p, catalogue, standard) for p in section.parts}
     seams = _seams(section, looks, placing) if medium == "picture" else _Seams({}, frozenset())
+    paper_rings = {p.id: [placing.ring(r) for r in p.rings] for p in section.parts}
+    hatched = [(p, looks[p.id].hatch) for p in section.parts if looks[p.id].hatch not in DRAWN and not p.thin]
+    aside = turned(hatched, paper_rings)
     for part in section.parts:
-        for ring in part.rings:
-            paper = placing.ring(ring)
+        for paper in paper_rings[part.id]:
             t = mean_thickness(paper)
             if part.thickness and not part.thin and t < TAPERED * part.thickness / placing.k:
                 t = part.thickness / placing.k
-            job = _Job(part, paper, t, looks[part.id], cuts, seams, medium)
+            job = _Job(part, paper, t, looks[part.id], cuts, seams, medium, TURN if part.id in aside else 0.0)
             a, s = job.items(catalogue)
             areas += a
             strokes += s
@@ -163,6 +167,7 @@ class _Job:
     cuts: tuple[CutPlane, ...]
     seams: _Seams
     medium: Medium
+    turn: float = 0.0  # of the hatch, beside the direction of the part [deg]
 
     def items(self, catalogue: Catalogue) -> tuple[list[Area], list[Stroke]]:
         hatch = self.look.hatch
@@ -185,7 +190,7 @@ class _Job:
         if pattern is None:
             return [], strokes
         base, direction = self.lie()
-        families = fitted(pattern, self.t, direction, base)
+        families = fitted(pattern, self.t, direction + self.turn, base)
         pen = drafting().pen.hatch
         return [self.area(pattern=pattern.name, families=families, width=pen, layer="hatch")], strokes
 

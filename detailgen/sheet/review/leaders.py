@@ -10,9 +10,12 @@ import numpy as np
 
 from detailgen.section.model import Point
 from detailgen.sheet.flat import dim_lines, dim_texts
-from detailgen.sheet.plane import crossing, length_in_box
+from detailgen.sheet.plane import crossing, grown, length_in_box
 from detailgen.sheet.review.case import Case, Reading
 from detailgen.sheet.review.limits import limits
+
+
+PLUMB = 89.0  # from here on a run is the stem of a build-up flag [deg]
 
 
 def crossed(case: Case) -> Iterator[Reading]:
@@ -52,20 +55,22 @@ def beside(one: tuple[Point, Point], other: tuple[Point, Point], near: float, an
 
 def shapes(case: Case) -> Iterator[Reading]:
     """Runs that are nearly level, through words, or along an edge of the section."""
-    flat, edge = limits()["flat leader"].more, limits()["leader along an edge"].more
+    flat, edge, pad = (limits()[k].more for k in ("flat leader", "leader along an edge", "leader through text"))
     rings = [case.placing.ring(r) for p in case.drawn.parts for r in p.rings] if case.drawn else []
     a = np.array([p for r in rings for p in r]).reshape(-1, 2)
     b = np.array([p for r in rings for p in (*r[1:], r[0])]).reshape(-1, 2)
     long = np.hypot(*(b - a).T) > edge["near"]
     a, b = a[long], b[long]
-    boxes = np.array([box for _, box in case.texts]).reshape(-1, 4)
+    boxes = np.array([grown(box, pad["pad"]) for _, box in case.texts]).reshape(-1, 4)
     for n, p, q in case.runs:
         turn = math.degrees(math.atan2(abs(q[1] - p[1]), abs(q[0] - p[0])))
+        if flat["over"] < turn < PLUMB:
+            yield Reading("leader too long", math.dist(p, q), n.id, p)
         if turn > flat["over"] and math.dist(p, q) > flat["longer"]:
             yield Reading("flat leader", turn, n.id, p)
         for i in _met(boxes, p, q):
             t, box = case.texts[i]
-            if t not in n.lines and (run := length_in_box(p, q, box)) > 0:
+            if t not in n.lines and (run := length_in_box(p, q, grown(box, pad["pad"]))) > 0:
                 yield Reading("leader through text", run, f"{n.id} / {t.text}", t.at)
         for i in _near(p, q, a, b, edge["near"], edge["angle"]):
             run = beside((p, q), (tuple(a[i]), tuple(b[i])), edge["near"], edge["angle"])
@@ -93,6 +98,7 @@ def _near(p: Point, q: Point, a: np.ndarray, b: np.ndarray, near: float, angle: 
 def dimensions(case: Case) -> Iterator[Reading]:
     """Lines of dimensions through words and over leaders."""
     boxes = np.array([box for _, box in case.texts]).reshape(-1, 4)
+    along = limits()["leader along a dimension"].more
     for d in case.dims:
         crossers = []
         own = dim_texts(d)
@@ -101,9 +107,11 @@ def dimensions(case: Case) -> Iterator[Reading]:
                 t, box = case.texts[j]
                 if t not in own and (run := length_in_box(p, q, box)) > 0:
                     yield Reading("dimension through text", run, f"{d.id} / {t.text}", t.at)
-            for n, a, b in case.runs if i == 0 else ():
-                if crossing(p, q, a, b):
+            for n, a, b in case.runs:
+                if i == 0 and crossing(p, q, a, b):
                     crossers.append(n.id)
+                if (run := beside((a, b), (p, q), along["near"], along["angle"])) > 0:
+                    yield Reading("leader along a dimension", run, f"{n.id} / {d.id}", p)
         yield Reading("dimension crosses a leader", len(crossers), f"{d.id} / {', '.join(crossers)}", d.text_at)
 
 

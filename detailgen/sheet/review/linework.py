@@ -9,7 +9,8 @@ import shapely
 
 from detailgen.section.model import CutPlane, Part
 from detailgen.sheet.model import Area
-from detailgen.sheet.plane import box_of, mean_thickness, overlap
+from detailgen.sheet.neighbours import contact, stuff
+from detailgen.sheet.plane import mean_thickness
 from detailgen.sheet.review.case import Case, Reading, ring_of
 from detailgen.sheet.review.leaders import beside
 from detailgen.sheet.review.limits import limits
@@ -53,26 +54,14 @@ def hatches(case: Case) -> Iterator[Reading]:
     for a in areas:
         yield Reading("hatch too close", min(f[4] for f in a.families), a.part, a.rings[0][0])
     for a, b in combinations(areas, 2):
-        if a.pattern != b.pattern or _stuff(a) == _stuff(b) or abs(_turn(a) - _turn(b)) > 10.0:
+        if a.pattern != b.pattern or stuff(a.material) == stuff(b.material) or abs(_turn(a) - _turn(b)) > 10.0:
             continue
-        one, other = (box_of(p for r in x.rings for p in r) for x in (a, b))
-        if overlap((one[0] - 0.2, one[1] - 0.2, one[2] + 0.2, one[3] + 0.2), other) <= 0:
-            continue
-        shared = shapely.intersection(_shape(a).boundary, _shape(b).boundary, grid_size=1e-3).length
-        yield Reading("neighbours alike", shared, f"{a.part} / {b.part}", a.rings[0][0])
-
-
-def _stuff(a: Area) -> str:
-    """The material; tapered boards are of the same stuff as flat ones."""
-    return a.material.removesuffix("-tapered")
+        if (shared := contact(a.rings, b.rings)) > 0:
+            yield Reading("neighbours alike", shared, f"{a.part} / {b.part}", a.rings[0][0])
 
 
 def _turn(a: Area) -> float:
     return a.families[0][0] % 180
-
-
-def _shape(a: Area) -> shapely.Geometry:
-    return shapely.make_valid(shapely.union_all([shapely.Polygon(r) for r in a.rings]))
 
 
 def water(case: Case) -> Iterator[Reading]:
@@ -89,8 +78,10 @@ def water(case: Case) -> Iterator[Reading]:
     if pieces:
         joined = shapely.union_all([p if p.is_valid else shapely.make_valid(p) for p in pieces])
         whole = list(getattr(joined, "geoms", [joined]))
-        at = whole[0].representative_point()
-        yield Reading("water line broken", _gap(whole, _bodies(case, sheets)), "waterproofing", (at.x, at.y))
+        for side in _sides(whole, _bodies(case, sheets, frames=True)):
+            at = side[0].representative_point()
+            bodies = _bodies(case, sheets, frames=False)
+            yield Reading("water line broken", _gap(side, bodies), "waterproofing", (at.x, at.y))
     for a in black:
         if a.part and parts[a.part].role != "waterproofing":
             yield Reading("second heavy line", mean_thickness(a.rings[0]), a.part, a.rings[0][0])
@@ -103,14 +94,25 @@ def _carries(p: Part) -> bool:
     return p.role == "waterproofing" and p.thin and p.kind != "underlay" and p.view == "cut"
 
 
-def _bodies(case: Case, sheets: set[str]) -> list[shapely.Geometry]:
-    """What goes through a roof and parts its line: drains, pipes, sleeves; both sides of one cut body are one."""
+def _bodies(case: Case, sheets: set[str], *, frames: bool) -> list[shapely.Geometry]:
+    """What goes through a roof and parts its line: pipes and posts, or drains; both sides of one cut body are one."""
     assert case.drawn is not None
     rings: dict[str, list[shapely.Geometry]] = {}
     for p in case.drawn.parts:
-        if p.watertight and p.id not in sheets:
+        if p.watertight and p.id not in sheets and (p.role == "frame") == frames:
             rings.setdefault(p.kind, []).extend(shapely.Polygon(case.placing.ring(r)) for r in p.rings)
     return [shapely.union_all(some) for some in rings.values()]
+
+
+def _sides(pieces: Sequence[shapely.Geometry], frames: Sequence[shapely.Geometry]) -> list[list[shapely.Geometry]]:
+    """The pieces on each side of a pipe or post: it may stand in an insulated upstand that no sheet reaches through."""
+    low, high = min(p.bounds[1] for p in pieces), max(p.bounds[3] for p in pieces)
+    through = [f.bounds for f in frames if f.bounds[1] <= low and f.bounds[3] >= high]
+    if not through:
+        return [list(pieces)]
+    middle = (min(b[0] for b in through) + max(b[2] for b in through)) / 2
+    left = [p for p in pieces if p.representative_point().x < middle]
+    return [side for side in (left, [p for p in pieces if p not in left]) if side]
 
 
 def _gap(pieces: Sequence[shapely.Geometry], bodies: Sequence[shapely.Geometry]) -> float:
