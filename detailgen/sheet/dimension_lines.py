@@ -148,7 +148,7 @@ def _elsewhere(d: Dim) -> list[Dim]:
     past = style.beyond + style.text_gap + d.height / 2
     far = -past if k == 0 else math.copysign(past + style.text_gap, near)
     wide = width(d.text, d.height)
-    slides = [(low + high) / 2 + f * room for f in (0.0, 0.5, -0.5, 0.25, -0.25, 0.4, -0.4)]
+    slides = [(low + high) / 2 + f * room for f in (0.0, 0.12, -0.12, 0.25, -0.25, 0.4, -0.4, 0.5, -0.5)]
     shifts = [(low + high) / 2 + f * wide for f in (0.3, -0.3, 0.6, -0.6)]
     ends = [high + style.tick / 2 + 0.8 + wide / 2, low - style.tick / 2 - 0.8 - wide / 2]
     places = [(v, near) for v in slides] + [(v, far) for v in (*slides, *shifts)] + [(v, near) for v in ends]

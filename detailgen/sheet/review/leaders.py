@@ -14,7 +14,6 @@ from detailgen.sheet.plane import crossing, grown, length_in_box
 from detailgen.sheet.review.case import Case, Reading
 from detailgen.sheet.review.limits import limits
 
-
 PLUMB = 89.0  # from here on a run is the stem of a build-up flag [deg]
 
 
