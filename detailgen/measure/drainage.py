@@ -129,15 +129,20 @@ def _depth(scene: Scene, outlets: list[Outlet], low: tuple[float, float]) -> Mea
         return absent("sump_depth", "the sheet has no level floor")
     x, middle = float(e.low[k, 0] + e.high[k, 0]) / 2, (outlets[0].x + outlets[-1].x) / 2
     outwards = 1.0 if low[0] > middle else -1.0
-    near, far = (_under_sheets(scene, low[0] + d * outwards) for d in (BESIDE, 2 * BESIDE))
-    floor, edge = _under_sheets(scene, x), 2 * near - far  # the sheet's mitre shifts its own corner
+    near, far, floor = (
+        _under_sheets(scene, v) for v in (low[0] + BESIDE * outwards, low[0] + 2 * BESIDE * outwards, x)
+    )
+    if near is None or far is None or floor is None:
+        return missing("sump_depth", "the roof surface beside the sump")
+    edge = 2 * near - far  # the sheet's mitre shifts its own corner
     return scene.measured("sump_depth", round(edge - floor, 1) + 0.0, (x, floor), (low[0], edge), [int(e.of[k])], 0.2)
 
 
-def _under_sheets(scene: Scene, x: float) -> float:
-    """Lowest underside of the waterproofing on the plumb line at x."""
+def _under_sheets(scene: Scene, x: float) -> float | None:
+    """Lowest underside of the waterproofing on the plumb line at x; None where there is no sheet."""
     low, _, of = plumb(scene.edges, x)
-    return min(float(y) for y, k in zip(low, of, strict=True) if scene.edges.parts[k].role == "waterproofing")
+    sheets = [float(y) for y, k in zip(low, of, strict=True) if scene.edges.parts[k].role == "waterproofing"]
+    return min(sheets, default=None)
 
 
 def _sides(scene: Scene) -> Measure:

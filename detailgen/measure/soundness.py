@@ -17,6 +17,7 @@ CAVITY = 150.0  # cladding hangs this far before what carries it, or less [mm]
 HELD = 12.0  # a face this close in front of loose fill holds it, a fabric between them or not [mm]
 SHORT = 5.0  # shorter faces are steps of the outline [mm]
 BITE = 0.5  # a fastener holds in what it passes for this length or more [mm]
+WALL: tuple[Role, ...] = ("structure", "backing", "board", "insulation", "barrier")  # what cladding is anchored through
 SOLID: tuple[Role, ...] = ("structure", "backing", "frame", "hardware", "metal")
 
 
@@ -58,7 +59,8 @@ def _joined(scene: Scene) -> np.ndarray:
     i, j = tree.query(polygons, predicate="dwithin", distance=TOUCHING)
     joined[of[i], of[j]] = True
     i, j = tree.query(polygons[clad], predicate="dwithin", distance=CAVITY)
-    joined[of[clad][i], of[j]] = joined[of[j], of[clad][i]] = True
+    wall = np.array([p.role in WALL for p in e.parts], dtype=bool)[of[j]]
+    joined[of[clad][i[wall]], of[j[wall]]] = joined[of[j[wall]], of[clad][i[wall]]] = True
     for f in scene.section.fasteners:
         line = shapely.LineString([(scene.sign * p[0], p[1]) for p in (f.head, f.tip)])
         met = of[tree.query(line, predicate="dwithin", distance=TOUCHING)]
