@@ -136,15 +136,23 @@ class Folder:
             with contextlib.suppress(OSError), self._alone():
                 pass
 
-    def standing(self, names: Sequence[str], origin: Origin) -> Standing:
+    def standing(self, drawing: str, names: Sequence[str], origin: Origin) -> Standing:
         """Which files of a drawing have to be drawn, and which are somebody else's.
 
         Args:
-            names: all of one drawing.
+            drawing: its name, that of its files without their endings.
+            names: those of its files that are wanted.
             origin: what they would be made from.
+
+        Raises:
+            InputError: a file is there that cannot be read.
         """
-        record = self.record(names[0].rpartition(".")[0])
-        present = {name: self._present(name) for name in names}
+        record = self.record(drawing)
+        try:
+            present = {name: self._present(name) for name in names}
+        except OSError as error:
+            message = f"cannot be read: {error.strerror or error}"
+            raise InputError([Problem(str(error.filename or self.path), "", "", message)]) from None
         edited = tuple(n for n in names if present[n] and not record.knows(n, present[n]))
         made = {n for n in names if present[n] and record.inputs.get(n) == origin.inputs}
         missing = tuple(n for n in names if n not in made)
@@ -216,7 +224,7 @@ class Folder:
             return "device"  # to read from a pipe is to wait for ever
         try:
             return digest(path.read_bytes())
-        except FileNotFoundError:
+        except (FileNotFoundError, NotADirectoryError):
             return ""
 
     # -------------------------------------------------------------------------------------- writing

@@ -204,7 +204,7 @@ def test_a_write_that_is_cut_off_anywhere_is_made_good_by_the_next_one(
         seen = steps_of(folder.path, monkeypatch, lambda f=folder: f.write(new, origin=second), most)
         for name in new:  # whole, old or new
             assert (folder.path / name).read_bytes() in (old[name], new[name])
-        standing = folder.standing(list(new), second)
+        standing = folder.standing("P1", list(new), second)
         assert standing.edited == (), "no half of our own is taken for handwork"
         assert (seen, standing.missing) == (most, tuple(new) if most < whole else ())
         folder.write(new, origin=second)

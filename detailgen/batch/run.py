@@ -127,7 +127,7 @@ class Run:
             return
         digest = variant.digest(self.wanted.options)
         names = tuple(f"{variant.id}.{f}" for f in self.wanted.formats)
-        standing = self._folder.standing(names, Origin(self.reading.path, digest))
+        standing = self._folder.standing(variant.id, names, Origin(self.reading.path, digest))
         result = replace(result, digest=digest, files=names, edited=() if self.wanted.force else standing.edited)
         known: dict[str, Any] = {k: standing.record.result.get(k) for k in MEASURED}
         fresh = known["digest"] == digest

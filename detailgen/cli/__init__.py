@@ -23,6 +23,7 @@ from detailgen.errors import InputError
 COMMANDS = {
     "draw": "draw:draw",
     "batch": "batch:batch",
+    "watch": "watch:watch",
     "check": "check:check",
     "explain": "explain:explain",
     "compare": "compare:compare",
