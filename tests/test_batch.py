@@ -393,3 +393,17 @@ def test_the_memory_of_a_drawing_made_by_a_batch_is_known_to_draw(tmp_path: Path
     (tmp_path / "roof.toml").write_text(ROOF.replace('"3 m"', '"4 m"'))
     assert detailgen(tmp_path, "draw", "roof.toml", "--format", "json").returncode == 0
     assert Folder(tmp_path / "out").record("P2").inputs["P2.json"]
+
+
+def test_a_batch_draws_the_sheets_that_several_details_share(tmp_path: Path) -> None:
+    laid(tmp_path)
+    (tmp_path / "roof.toml").write_text(ROOF + '[[shared_sheet]]\nid = "S1"\ndetails = ["P1", "P2"]\n')
+    results = run(tmp_path / "roof.toml", tmp_path / "out", formats=("json", "svg"))
+    assert states(results) == {"P1": "drawn", "P2": "drawn", "S1": "drawn"}
+    assert results[-1].files == ("S1.svg",) and results[-1].verdicts["holds"] == sum(
+        r.verdicts["holds"] for r in results[:2]
+    )
+    assert detailgen(tmp_path, "draw", "roof.toml", "--format", "json,svg", "--out", "drawn").returncode == 0
+    for name in ("P1.svg", "P2.json", "S1.svg"):
+        assert (tmp_path / "out" / name).read_bytes() == (tmp_path / "drawn" / name).read_bytes()
+    assert set(states(run(tmp_path / "roof.toml", tmp_path / "out", formats=("json", "svg"))).values()) == {"unchanged"}

@@ -126,9 +126,8 @@ def test_without_the_extra_there_is_one_clear_message(tmp_path: Path) -> None:
         [sys.executable, "-c", code], cwd=tmp_path, env=environment(), capture_output=True, text=True, timeout=60
     )
     assert done.returncode == 2
-    assert done.stderr == (
-        "error: --cluster = tcp://127.0.0.1:9: needs a library that is not installed: pip install 'detailgen[cluster]'\n"
-    )
+    message = "needs a library that is not installed: pip install 'detailgen[cluster]'"
+    assert done.stderr == f"error: --cluster = tcp://127.0.0.1:9: {message}\n"
 
 
 def test_a_worker_of_another_version_draws_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

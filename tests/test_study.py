@@ -88,10 +88,8 @@ project.snow = [true, false]
 
 
 def test_a_variant_may_stand_on_another_roof(tmp_path: Path) -> None:
-    other = (
-        ROOF
-        + '\n[buildup.bare]\nsystem = "conventional"\nlayers = [{ material = "vapour-control" }, { material = "eps" }, { material = "membrane" }]\n'
-    )
+    layers = ", ".join(f'{{ material = "{m}" }}' for m in ("vapour-control", "eps", "membrane"))
+    other = ROOF + f'\n[buildup.bare]\nsystem = "conventional"\nlayers = [{layers}]\n'
     found = variants(
         tmp_path, '[[vary]]\nbuildup = ["planted", "bare"]\n"buildup.bare.slope" = ["1 %", "3 %"]\n', roof=other
     )

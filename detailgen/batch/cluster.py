@@ -43,7 +43,7 @@ def _results(tasks: Iterable[Task], address: str) -> Iterator[Result]:
 
     try:
         threads = sum(client.nthreads().values()) or 1
-        ready = as_completed([ask(task) for task in islice(pile, AHEAD * threads)])
+        ready = as_completed([ask(task) for task in islice(pile, AHEAD * threads)], loop=client.loop)
         for future in ready:
             task = asked.pop(future)
             yield _result(future, task)

@@ -67,19 +67,26 @@ class Result:
 MEASURED = ("kind", "title", "numbers", "levels", "verdicts", "warnings", "digest")
 
 
-def measured(detail: Detail) -> dict[str, Any]:
-    """What a finished detail says of itself, as the folder remembers it."""
+def measured(id: str, details: Sequence[Detail], digest: str) -> dict[str, Any]:
+    """What finished details say of themselves, as the folder remembers it.
+
+    Args:
+        id: of the drawing.
+        details: that it shows: one, or several on a shared sheet, which has no numbers of its own.
+        digest: of the drawing.
+    """
     from detailgen.report import jsonout
 
-    section = detail.section()
+    sections = [d.section() for d in details]
+    alone = sections[0] if len(sections) == 1 else None
     return {
-        "kind": section.kind,
-        "title": section.title,
-        "numbers": plain({name: [d.value, d.unit] for name, d in section.numbers.items()}),
-        "levels": plain({v.id: v.point[1] for v in section.levels}),
-        "verdicts": jsonout.summary([jsonout.finding(f) for f in detail.findings()]),
+        "kind": alone.kind if alone else "shared-sheet",
+        "title": alone.title if alone else id,
+        "numbers": plain({name: [d.value, d.unit] for name, d in alone.numbers.items()} if alone else {}),
+        "levels": plain({v.id: v.point[1] for v in alone.levels} if alone else {}),
+        "verdicts": jsonout.summary([jsonout.finding(f) for d in details for f in d.findings()]),
         "warnings": [],
-        "digest": detail.digest,
+        "digest": digest,
     }
 
 

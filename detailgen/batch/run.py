@@ -10,7 +10,7 @@ from typing import Any
 from detailgen.batch.hands import Hands, here
 from detailgen.batch.results import MEASURED, Result, encoded
 from detailgen.batch.study import is_study, read_study
-from detailgen.batch.variants import Variant, of_project
+from detailgen.batch.variants import Shared, Variant, of_project
 from detailgen.batch.work import Task
 from detailgen.errors import InputError, Problem, near_miss
 from detailgen.folder import Folder, Origin, Standing
@@ -126,7 +126,8 @@ class Run:
             self.results[variant.number] = replace(result, problems=variant.problems, state="wrong")
             return
         digest = variant.digest(self.wanted.options)
-        names = tuple(f"{variant.id}.{f}" for f in self.wanted.formats)
+        formats = [f for f in self.wanted.formats if f != "json" or not isinstance(variant, Shared)]
+        names = tuple(f"{variant.id}.{f}" for f in formats)
         standing = self._folder.standing(variant.id, names, Origin(self.reading.path, digest))
         result = replace(result, digest=digest, files=names, edited=() if self.wanted.force else standing.edited)
         known: dict[str, Any] = {k: standing.record.result.get(k) for k in MEASURED}

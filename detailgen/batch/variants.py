@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -35,7 +35,7 @@ class Variant:
         base: id of the detail that it varies.
         table: a detail file in which it stands first.
         path: of that detail file, from whose folder other files are found.
-        sheet: number of its sheet, and how many there are.
+        sheet: number of its sheet, and how many there are; None where the table is the whole file.
         values: what was varied, by parameter, as it was written.
         places: key path of each in the table.
         where: where each was written; under the empty name, where the variant as a whole was.
@@ -48,7 +48,7 @@ class Variant:
     base: str
     table: Mapping[str, Any]
     path: Path
-    sheet: tuple[int, int] = (1, 1)
+    sheet: tuple[int, int] | None = (1, 1)
     values: Mapping[str, Any] = field(default_factory=dict)
     places: Mapping[str, Keys] = field(default_factory=dict)
     where: Mapping[str, Where] = field(default_factory=dict)
@@ -61,7 +61,7 @@ class Variant:
 
     def digest(self, options: Mapping[str, Any]) -> str:
         """Digest of everything that its drawings depend on."""
-        return digest_of(self.table, 0, self.sheet, self.files(), options)
+        return digest_of(self.table, 0, self.sheet or (1, 1), self.files(), options)
 
     def said(self, problem: Problem) -> Problem:
         """A problem of its table in words about the place where the user wrote it; of other files as it is."""
@@ -99,14 +99,33 @@ class Whole(Variant):
         return replace(problem, file=self.source.name, key=dotted(keys), line=self.source.line(keys))
 
 
-def of_project(project: Project, ids: Sequence[str] = ()) -> list[Variant]:
-    """Each detail of a plain detail file, or those of the ids given."""
-    table, count = project.source.table, len(project.params)
-    return [
-        Whole(p.id, i + 1, p.id, dependencies(table, i), project.source.path, (i + 1, count), source=project.source)
-        for i, p in enumerate(project.params)
-        if not ids or p.id in ids
+@dataclass(frozen=True)
+class Shared(Whole):
+    """A sheet that several details share. It is read with the whole file, for it is numbered behind all details.
+
+    Attributes:
+        known: its digest.
+    """
+
+    known: str = ""
+
+    def digest(self, options: Mapping[str, Any]) -> str:
+        """Digest of everything that it depends on; the options are in it already."""
+        return self.known
+
+
+def of_project(project: Project) -> list[Variant]:
+    """Each detail of a plain detail file, and each sheet that several share."""
+    source = project.source
+    details = [
+        Whole(d.id, i + 1, d.id, dependencies(source.table, i), source.path, d.sheet_number, source=source)
+        for i, d in enumerate(project.details.values())
     ]
+    sheets = [
+        Shared(s.id, len(details) + i, "", source.table, source.path, None, source=source, known=s.digest)
+        for i, s in enumerate(project.shared_sheets.values(), 1)
+    ]
+    return [*details, *sheets]
 
 
 def gathered(problems: Iterable[tuple[str, Problem]]) -> list[Problem]:

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 from detailgen.batch.results import Result, measured
 from detailgen.errors import BuildError, GeometryError, InputError, Problem
 from detailgen.folder import Folder, Origin
+from detailgen.project import Detail
 
 if TYPE_CHECKING:
-    from detailgen.project import Detail
+    from detailgen.project.shared import SharedSheet
 
 _ONE_AT_A_TIME = threading.Lock()  # workers of a cluster may have several threads; the back ends draw in one
 
@@ -26,7 +27,7 @@ class Task:
         id: of the variant.
         table: a detail file in which it stands first.
         path: of that file.
-        sheet: number of its sheet, and how many there are.
+        sheet: number of its sheet, and how many there are; None where the table is the whole file.
         options: as `Project.on_paper` takes them.
         digest: of everything that it depends on, as the one who asks reads it.
         formats: to be written; none to measure only.
@@ -38,7 +39,7 @@ class Task:
     id: str
     table: Mapping[str, Any]
     path: Path
-    sheet: tuple[int, int]
+    sheet: tuple[int, int] | None
     options: Mapping[str, Any]
     digest: str
     formats: tuple[str, ...]
@@ -60,8 +61,8 @@ def work(task: Task) -> Result:
         return replace(result, problems=(Problem(task.id, "", "", message),), state="fault")
 
 
-def detail_of(task: Task) -> Detail:
-    """The detail of a task.
+def drawn_by(task: Task) -> Detail | SharedSheet:
+    """The detail or the shared sheet of a task.
 
     Raises:
         InputError: what is wrong in its table.
@@ -70,21 +71,30 @@ def detail_of(task: Task) -> Detail:
     from detailgen.project.source import Source
 
     project = project_of(Source(task.path, b"", dict(task.table))).on_paper(**task.options)
-    return replace(project, sheets=task.sheet).details[task.id]
+    if task.sheet is not None:
+        project = replace(project, sheets=task.sheet)
+    return project.details.get(task.id) or project.shared_sheets[task.id]
 
 
 def _drawn(task: Task, result: Result) -> Result:
-    detail = detail_of(task)
-    if detail.digest != task.digest:
+    thing = drawn_by(task)
+    if thing.digest != task.digest:
         message = "is read otherwise by this worker: its version, its catalogue or the files beside it are others"
         return replace(result, problems=(Problem(task.id, "", "", message),), state="fault")
+    details = (thing,) if isinstance(thing, Detail) else thing.details
+    for detail in details:
+        try:
+            detail.findings()
+        except (BuildError, GeometryError) as error:
+            raise InputError([detail.problem(error)]) from None
+    found = measured(thing.id, details, thing.digest)
     try:
-        found = measured(detail)
-        files = {f"{task.id}.{f}": detail.render(f) for f in task.formats}
+        files = {f"{task.id}.{f}": thing.render(f) for f in task.formats}
         if set(task.formats) - {"json"}:
-            found["warnings"] = [f"does not fit on the sheet: {part}" for part in detail.sheet().overflow]
-    except (BuildError, GeometryError) as error:
-        raise InputError([detail.problem(error)]) from None
+            found["title"] = thing.sheet().title
+            found["warnings"] = [f"does not fit on the sheet: {part}" for part in thing.sheet().overflow]
+    except (BuildError, GeometryError) as error:  # the build that pictures show
+        raise InputError([details[0].problem(error)]) from None
     if files:
         origin = Origin(task.source, task.digest, found)
         Folder(task.out).write(files, origin=origin, force=task.force)
