@@ -59,3 +59,14 @@ def test_pictures_of_the_gallery_are_whole_sheets_at_the_resolution_that_the_pag
         width, height = picture_size(TOP / "gallery" / spec.stem / f"{detail.id}.png")
         assert width == pytest.approx(size.width / 25.4 * 96, abs=1)
         assert height == pytest.approx(size.height / 25.4 * 96, abs=1)
+
+
+def test_every_condition_has_a_thumbnail_of_a_detail_that_the_page_shows() -> None:
+    from detailgen.conditions import CONDITIONS
+    from tests.gallery import shown_by, thumbnails
+
+    found = shown_by()
+    assert list(found) == list(CONDITIONS)
+    for kind, (spec, id) in found.items():
+        assert dg.load(TOP / "specs" / f"{spec}.toml")[id].params.kind == kind
+        assert f'src="{spec}/{id}.png"' in thumbnails()

@@ -91,7 +91,7 @@ def facts_of(p: GutterParams, b: BuildUp, c: Context) -> dict[str, object]:
         "system": b.system,
         "covering": b.covering,
         "slope": b.slope,
-        "falls": p.falls,
+        "falls": "along" if p.cut == "stop-end" else p.falls,
         "access": p.access,
         "end": "reglet" if p.at != "parapet" else "edge-metal" if p.cut == "weir" else "under-coping",
         "backing": "concrete" if p.at != "wall" or p.wall.kind == "concrete" else "masonry",
