@@ -193,6 +193,12 @@ class Drawing:
             out["ltscale"] = self.sheet.k / self.whole.k
         return out
 
+    @cached_property
+    def rings(self) -> set[tuple[str, frozenset[Point]]]:
+        """The polygons of the parts, on paper."""
+        to = self.sheet.to_paper
+        return {(p.id, frozenset(to(q) for q in ring)) for p in self.sheet.parts for ring in p.rings}
+
     # -- extended data -----------------------------------------------------------------------------------------------
 
     @cached_property

@@ -76,6 +76,8 @@ def _stroke(d: Drawing, s: Stroke) -> None:
     whole = not (d.portable and s.dash)
     pieces = [s.points] if whole else dashed([*s.points, s.points[0]] if s.closed else s.points, s.dash)
     role, look = "outline" if s.part else "line", d.look(s)
+    if s.part and d.sheet.peeled and (s.part, frozenset(s.points)) not in d.rings:
+        role = "cut-back"  # the part's own polygon is among the shapes
     for piece in pieces:
         closed = s.closed and whole
         line = d.space(s.space).add_lwpolyline(d.points(piece, s.space), close=closed, dxfattribs=look)

@@ -4,7 +4,7 @@ Every entity carries strings ``name=value`` under the application id ``DETAILGEN
 
 | name | says |
 |---|---|
-| ``role`` | what the entity is: ``outline``, ``shape``, ``hatch``, ``fill``, ``line``, ``text``, ``note``, ``dim`` |
+| ``role`` | ``outline``, ``cut-back``, ``shape``, ``hatch``, ``fill``, ``line``, ``text``, ``note``, ``dim`` |
 | ``layer`` | key of the layer, the same in every layer standard |
 | ``id`` | part, note or dimension that it belongs to |
 | ``detail`` | on a sheet of several details: the one that it shows |

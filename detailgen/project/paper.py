@@ -37,6 +37,7 @@ def settings(detail: Detail) -> SheetSettings:
         version=__version__,
         dual=project.paper.dual_dimensions,
         key=project.paper.key,
+        peel=project.paper.peel,
         revisions=tuple(Revision(r.index, r.date, r.text, r.by) for r in info.revisions),
         marks=project.marks,
         words=tuple((key, w.text) for key, w in project.context.catalogue.words.items()),

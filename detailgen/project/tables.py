@@ -141,6 +141,7 @@ class SheetTable(Model):
         dxf_profile, dxf_version: of DXF files.
         dual_dimensions: the other unit system stands in brackets behind every dimension.
         key: a key of the materials stands below the notes.
+        peel: layers are cut back in steps at the field's end.
         general: sentences added to the general notes.
     """
 
@@ -151,6 +152,7 @@ class SheetTable(Model):
     dxf_version: DxfVersion = Field("R2010", description="version of DXF files")
     dual_dimensions: StrictBool = Field(False, description="the other unit system in brackets behind every dimension")
     key: StrictBool = Field(False, description="a swatch of every hatch that occurs, with its material's name")
+    peel: StrictBool = Field(False, description="layers are cut back in steps at the field's end; in the drawing only")
     general: tuple[str, ...] = Field((), max_length=20, description="sentences added to the general notes")
 
 

@@ -34,10 +34,11 @@ STEMS = (9.0, 14.0, 20.0, 27.0, 35.0)  # where the stem of a flag may stand, fro
 
 
 def annotated(
-    section: Section, drawn: Section, catalogue: Catalogue, settings: SheetSettings, plan: Plan
+    section: Section, drawn: Section, catalogue: Catalogue, settings: SheetSettings, plan: Plan, whole: float
 ) -> tuple[list[Item], list[str]]:
     """Everything beside the parts of an unmirrored section, and what did not fit.
 
+    The build-up goes through up to x = `whole` [paper mm]: the flag stands left of it.
     Chains and levels have their places; the notes look for theirs; what is left over goes round them.
     """
     layout = plan.layout
@@ -53,7 +54,7 @@ def annotated(
         *laid(plan.top, "top", layout.box, placing, edge),
     ]
     items += levels(section, settings, placing, layout.levels, edge)
-    noted = _Noted(section, drawn, catalogue, settings, plan)
+    noted = _Noted(section, drawn, catalogue, settings, plan, whole)
     x0, y0, _, _ = catalogue.sheet_size(settings.size).usable
     floor = y0 + plan.band.height + PAD  # the general notes stand in the column only
     room = (layout.box[0] - 30.0, floor, layout.column.x - 2.0, layout.column.high)
@@ -131,6 +132,7 @@ class _Noted:
     catalogue: Catalogue
     settings: SheetSettings
     plan: Plan
+    whole: float
 
     @cached_property
     def subjects(self) -> list[Subject]:
@@ -143,7 +145,8 @@ class _Noted:
         if self.section.view == "plan":
             return None
         layout = self.plan.layout
-        stems = [layout.box[2] - d for d in STEMS]
+        near = () if self.whole == layout.box[2] else (5.0,)  # no break line there
+        stems = [self.whole - d for d in (*near, *STEMS)]
         return flag_of(self.subjects, self.drawn, layout.placing, stems, layout.column.width)
 
     @cached_property
@@ -154,7 +157,7 @@ class _Noted:
         out = [(s, spots_of(s, self.drawn, self.plan.layout.placing)) for s in rest]
         if not self.flag:
             return out
-        stem = self.plan.layout.box[2] - STEMS[1]  # tips right of it are hard to reach
+        stem = self.whole - STEMS[1]  # tips right of it are hard to reach
         return [(s, p.dearer(stem, 8.0)) for s, p in out]
 
     def placed(

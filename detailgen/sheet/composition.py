@@ -21,6 +21,7 @@ from detailgen.sheet.layout import GENERAL_GAP
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Item, Note, Sheet
 from detailgen.sheet.parts import part_items
+from detailgen.sheet.peel import peel_of, peeled
 from detailgen.sheet.places import mark_box, marked
 from detailgen.sheet.plan import Plan
 from detailgen.sheet.plane import Box, Placing, box_of
@@ -127,9 +128,10 @@ def scale_name(k: float, settings: SheetSettings, catalogue: Catalogue) -> str:
 # ------------------------------------------------------------------------------------------ one attempt at one scale
 @dataclass(frozen=True)
 class _Attempt:
-    """The section at one scale: its items, and what did not fit."""
+    """The section at one scale: what is drawn of its true and its drawn build, its items, what did not fit."""
 
     section: Section
+    true: Section
     drawn: Section
     catalogue: Catalogue
     settings: SheetSettings
@@ -160,13 +162,20 @@ class _Attempt:
             overflow.append(f"the drawing is {wide:.0f} mm too wide for the sheet at this scale")
         if high > 0:
             overflow.append(f"the drawing is {high:.0f} mm too high for the sheet at this scale")
-        blank = _Attempt(section, section, catalogue, settings, k, plan, (), tuple(overflow))
+        blank = _Attempt(section, section, section, catalogue, settings, k, plan, (), tuple(overflow))
         if overflow and settings.scale is None and k < standard_scales(settings, catalogue)[-1]:
             return replace(blank, blank=True)
         shown = drawn(k) if callable(drawn) else drawn
         flat_drawn = mirrored(shown) if shown.mirrored else shown
-        items, more = annotated(flat, flat_drawn, catalogue, settings, plan)
-        return replace(blank, drawn=shown, annotations=tuple(items), overflow=(*overflow, *more))
+        peel = peel_of(flat, k) if settings.peel else None
+        if settings.peel and peel is None:
+            overflow.append("there is no room to cut the layers back in steps at the field's end")
+        if peel is not None:
+            flat, flat_drawn = peeled(flat, peel), peeled(flat_drawn, peel)
+        whole = plan.layout.placing.point((peel.whole, 0.0))[0] if peel else plan.layout.box[2]
+        items, more = annotated(flat, flat_drawn, catalogue, settings, plan, whole)
+        true, shown = (mirrored(s) if section.mirrored else s for s in (flat, flat_drawn))
+        return replace(blank, true=true, drawn=shown, annotations=tuple(items), overflow=(*overflow, *more))
 
     def sheet(self, former: Former | None = None) -> Sheet:
         """The finished sheet."""
@@ -185,7 +194,7 @@ class _Attempt:
         hexagons, marks = marked(self.plan.places, placing, [*notes, *furniture], drawn, room)
         boxes = [text_box(t) for i in notes for t in texts_in(i)] + [mark_box(m.at) for m in marks]
         parts: list[Item] = []
-        for build, medium in ((self.drawn, "picture"), (self.section, "dxf")):
+        for build, medium in ((self.drawn, "picture"), (self.true, "dxf")):
             if former is not None:
                 old, words = (former.at(self.k), boxes) if medium == "picture" else (former.true, [])
                 parts += outlines(old, build, placing, self.catalogue, settings.layers, medium, words)  # type: ignore[arg-type]
@@ -201,6 +210,7 @@ class _Attempt:
             (*cleared(parts, boxes), *notes, *furniture, *hexagons), settings.layers, settings.units,
             tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts,
             (*self.drawn.parts, *swatches), marks, _extent([*notes, *hexagons], drawn), limits=self.plan.limits,
+            peeled=self.true.parts != self.section.parts,
         )
 
     def _furniture(self, size: SheetSize, scale: str, placing: Placing) -> tuple[list[Item], tuple[Part, ...]]:

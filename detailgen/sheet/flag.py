@@ -15,6 +15,7 @@ from detailgen.sheet.lines import block_height, wrap
 from detailgen.sheet.model import Note, Text
 from detailgen.sheet.notes import LENGTH, Column, Draft, fixed
 from detailgen.sheet.plane import Placing
+from detailgen.sheet.review.limits import limits
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import Subject
 
@@ -48,7 +49,7 @@ def flag_of(
         names = [s.id for s, _, _ in met]
         if kinds is None:
             kinds = names
-        if names != kinds or len(names) < FLAG_FROM:
+        if names != kinds or len(names) < FLAG_FROM or _beside_an_edge(section, placing, x):
             continue
         top = max((high for _, _, (_, high) in met), default=0.0)
         thin = tuple(high - low < drafting().leader.thin_part for _, _, (low, high) in met)
@@ -94,6 +95,18 @@ def _met(
             span = (placing.point((0, low))[1], placing.point((0, high))[1])
             out.append((s, (x, (span[0] + span[1]) / 2), span))
     return sorted(out, key=lambda m: -m[1][1])
+
+
+def _beside_an_edge(section: Section, placing: Placing, x: float) -> bool:
+    """Whether a stem at x would run along the joint of boards or the end of a layer, and read as it."""
+    row = limits()["leader along an edge"]
+    near, least = row.more["near"], row.most or 0.0
+    run = 0.0
+    for ring in (placing.ring(r) for p in section.parts for r in p.rings):
+        for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
+            if abs(a[0] - x) < near and abs(b[0] - x) < near:
+                run = max(run, abs(a[1] - b[1]))
+    return run > least
 
 
 def _crossed(ring: Ring, x: float) -> list[float]:

@@ -173,6 +173,7 @@ class Sheet:
         extent: box of the drawing with its notes and dimensions, without the furniture [mm]; None: the whole sheet.
         views: of a sheet that several details share: one for each, in the same paper millimetres; its own items are
             then the furniture alone.
+        peeled: the layers are cut back in steps, in the drawing only.
         cell: room of a view on a shared sheet [mm].
         limits: dimensions that a rule governs, by id, with the words of its limit.
     """
@@ -192,6 +193,7 @@ class Sheet:
     drawn: tuple[Part, ...] = ()
     marks: tuple[Mark, ...] = ()
     extent: tuple[float, float, float, float] | None = None
+    peeled: bool = False
     views: tuple[Sheet, ...] = ()
     cell: tuple[float, float, float, float] | None = None
     limits: tuple[tuple[str, str], ...] = ()

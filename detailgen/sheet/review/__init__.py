@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from detailgen.catalogue import Catalogue
 from detailgen.section.model import Point, Section
 from detailgen.sheet.model import Sheet
+from detailgen.sheet.peel import as_shown
 from detailgen.sheet.review import asked, inked, leaders, linework, marked, named, numbers, words
 from detailgen.sheet.review.case import Case, Reading, texts_of
 from detailgen.sheet.review.limits import Limit, limits
@@ -67,6 +68,9 @@ def review(
         catalogue: what it was drawn with, where an office changes it.
     """
     rows = limits()
+    if sheet.peeled and true is not None:
+        drawn = drawn and as_shown(drawn, true, sheet.k)
+        true = as_shown(true, true, sheet.k)
     found = readings(Case(sheet, drawn, true, settings, catalogue))
     return tuple(Fault(r.kind, r.what, r.at, r.value) for r in found if rows[r.kind].broken(r.value))
 
