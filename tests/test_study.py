@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -15,7 +17,8 @@ from detailgen.batch.ranges import holds, values
 from detailgen.batch.variants import Variant, gathered
 from detailgen.errors import InputError, Problem
 from detailgen.units import METRIC
-from tests.studies_of_edges import ROOF, STUDY, laid
+from tests.demos import STUDIES
+from tests.studies_of_edges import ROOF, STUDY, detailgen, laid
 
 
 def variants(folder: Path, *parts: str, **files: str) -> tuple[Variant, ...]:
@@ -351,3 +354,24 @@ def test_a_plain_detail_file_is_a_study_of_its_details(tmp_path: Path) -> None:
     [_, result] = sorted(one.go(), key=lambda r: r.id)
     line = text[: text.index("cut_at")].count("\n") + 1
     assert (result.problems[0].key, result.problems[0].line) == ("detail[2].cut_at", line)
+
+
+# ------------------------------------------------------------------------------------------ the schema
+def test_the_schema_accepts_the_demonstration_studies_and_refuses_wrong_ones(tmp_path: Path) -> None:
+    jsonschema = pytest.importorskip("jsonschema")
+    done = detailgen(tmp_path, "schema", "--study")
+    assert done.returncode == 0
+    schema = json.loads(done.stdout)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    check = jsonschema.Draft202012Validator(schema)
+    assert len(STUDIES) == 2
+    for path in STUDIES:
+        assert list(check.iter_errors(tomllib.loads(path.read_text(encoding="utf-8")))) == []
+    assert list(check.iter_errors(tomllib.loads(STUDY + "[[vary]]\nbacking.kind = ['masonry']\n"))) == []
+    for wrong in (
+        "[[vary]]\nend = []\n",
+        "[[vary]]\ncut_at = { from = 1, to = 2 }\n",
+        "[[skip]]\nwhen = { end = 'x' }\n",
+        "[vry]\n",
+    ):
+        assert list(check.iter_errors(tomllib.loads(STUDY + wrong))), wrong

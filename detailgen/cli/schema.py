@@ -8,10 +8,14 @@ from detailgen.cli.shared import HOLDS, emit
 
 
 @click.command()
-def schema() -> int:
+@click.option("--study", is_flag=True, help="That of a study instead.")
+def schema(study: bool) -> int:
     """Print the JSON Schema of the detail file."""
-    from detailgen.project.schema import schema as of_file
     from detailgen.report import jsonout
 
-    emit(jsonout.encode(of_file()))
+    if study:
+        from detailgen.batch.schema import schema as found
+    else:
+        from detailgen.project.schema import schema as found
+    emit(jsonout.encode(found()))
     return HOLDS

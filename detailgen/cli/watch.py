@@ -66,7 +66,8 @@ class _Screen:
         if self.problems and not problems:
             say(f"{self.file}: nothing is wrong any more")
         if self.terminal:
-            count = f", {len(one.reading.variants)} details" if one.reading else ""
+            number = len(one.reading.variants) if one.reading else 0
+            count = f", {number} detail{'s' * (number != 1)}" if one.reading else ""
             lines = [*lines, f"watching {self.file}{count}; Ctrl-C ends it"]
             columns = shutil.get_terminal_size().columns
             self.standing = sum(1 + (len(line) - 1) // columns for line in lines)
