@@ -23,7 +23,7 @@ def coping(scene: Scene) -> Iterator[Measure]:
         return
     mine = e.in_parts([part])
     tops = np.flatnonzero(mine & e.up)
-    top = tops[np.argmax(e.length[tops])]
+    top = max(tops.tolist(), key=lambda k: (round(float(e.length[k]), 1), float(e.high[k, 0])))  # of a ridge the roof's
     outer, inner = e.end[top], e.start[top]  # walked counter-clockwise, an upper edge runs to the left
     fall = (outer[1] - inner[1]) / (inner[0] - outer[0])
     yield scene.measured("coping_slope", fall, (outer[0], outer[1]), (inner[0], inner[1]), [part], 0.0005)

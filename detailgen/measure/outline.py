@@ -240,14 +240,17 @@ class Contacts:
         return np.hypot(d[:, 0], d[:, 1])
 
 
-def contacts(edges: Outline, which: Ints, *, gap: float, angle: float = 0.02, run: float = 10.0) -> Contacts:
+def contacts(
+    edges: Outline, which: Ints, *, gap: float, angle: float = 0.02, run: float = 10.0, own: bool = False
+) -> Contacts:
     """Facing edges of different parts, antiparallel within `angle` [rad], closer than `gap`, longer than `run` [mm].
 
-    Runs shorter than `run` are end faces and risers of sheets, not laps.
+    Runs shorter than `run` are end faces and risers of sheets, not laps. With `own`, edges of one part that is drawn in
+    pieces count too.
     """
     a, u, n = edges.start[which], edges.unit[which], edges.normal[which]
     reach, of = edges.length[which], edges.of[which]
-    anti = (u @ u.T <= -np.cos(angle)) & (of[:, None] != of[None, :])
+    anti = (u @ u.T <= -np.cos(angle)) & (own | (of[:, None] != of[None, :]))
     i, j = np.nonzero(anti)
     p, q = a[j] - a[i], edges.end[which][j] - a[i]
     ahead = np.stack([(p * n[i]).sum(axis=1), (q * n[i]).sum(axis=1)])  # of the two ends in front of the first edge

@@ -9,7 +9,7 @@ import numpy as np
 from detailgen.measure.heights import NO_FIELD, NO_UPSTAND
 from detailgen.measure.model import Measure, absent, missing
 from detailgen.measure.outlets import outlets_of
-from detailgen.measure.outline import Floats, distinct, height
+from detailgen.measure.outline import Bools, Floats, Ints, distinct, height
 from detailgen.measure.scene import FLAT, LEAD, Scene
 from detailgen.measure.spouts import spouts_of
 
@@ -65,12 +65,12 @@ def _pond(scene: Scene) -> Measure:
     return scene.measured("pond_depth", float(depth[k]), (x, float(levels[k])), (x, float(water[k])), e.of[part], 0.1)
 
 
-def height_at(scene: Scene, which: np.ndarray, xs: Floats) -> Floats:
+def height_at(scene: Scene, which: Ints, xs: Floats) -> Floats:
     """Levels of edges at places, (places, edges) [mm]."""
     return np.stack([height(scene.edges, which, float(x)) for x in xs]) if len(xs) else np.zeros((0, len(which)))
 
 
-def _with_a_drain(xs: Floats, wet: np.ndarray, drains: list[tuple[float, float]]) -> np.ndarray:
+def _with_a_drain(xs: Floats, wet: Bools, drains: list[tuple[float, float]]) -> Bools:
     """Which places belong to a hollow that a drain empties."""
     number = np.cumsum(np.append(True, wet[1:] != wet[:-1]))
     out = np.zeros(len(xs), dtype=bool)

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from detailgen.measure.model import Measure, absent
-from detailgen.measure.outline import contacts
+from detailgen.measure.outline import Bools, contacts
 from detailgen.measure.scene import Scene
 from detailgen.section.model import Fastener, Role
 
@@ -49,7 +49,7 @@ def _in_air(scene: Scene) -> Measure:
     return scene.measured("parts_in_air", len(lost), ((x0 + x1) / 2, y0), ((x0 + x1) / 2, y1), lost, 0.0)
 
 
-def _joined(scene: Scene) -> np.ndarray:
+def _joined(scene: Scene) -> Bools:
     """Which parts touch, are fastened to, or hang on each other."""
     e = scene.edges
     polygons, of = e.polygons
@@ -68,13 +68,17 @@ def _joined(scene: Scene) -> np.ndarray:
     return joined
 
 
-def _rooted(scene: Scene) -> np.ndarray:
-    """The structure, and what runs out of the drawing: it goes on and is carried there."""
-    e, (x0, y0, x1, y1) = scene.edges, scene.section.frame
-    left, right = sorted((scene.sign * x0, scene.sign * x1))
-    b = e.bounds
-    out = (b[:, 0] <= left + 0.5) | (b[:, 2] >= right - 0.5) | (b[:, 1] <= y0 + 0.5) | (b[:, 3] >= y1 - 0.5)
-    return np.asarray(out | np.array([p.role == "structure" for p in e.parts]), dtype=bool)
+def _rooted(scene: Scene) -> Bools:
+    """The structure, and what a cut plane passes through or what runs out below: it goes on and is carried there."""
+    e = scene.edges
+    found = np.array([p.role == "structure" for p in e.parts], dtype=np.bool_)
+    found |= e.bounds[:, 1] <= scene.section.frame[1] + TOUCHING
+    if scene.section.cuts:
+        polygons, of = e.polygons
+        lines = [[(scene.sign * c.a[0], c.a[1]), (scene.sign * c.b[0], c.b[1])] for c in scene.section.cuts]
+        near = shapely.dwithin(polygons[:, None], shapely.linestrings(lines)[None, :], TOUCHING)
+        found[of[near.any(axis=1)]] = True
+    return found
 
 
 # ------------------------------------------------------------------------------------------ fasteners
@@ -120,7 +124,7 @@ def _fill(scene: Scene) -> Measure:
     faces = e.in_parts(fill) & (e.left | e.right) & (e.length >= SHORT)
     faces &= (e.low[:, 0] > ends[0] + 1.0) & (e.high[:, 0] < min(ends[1], scene.field_end) - 1.0)
     others = ~e.having("fabric") & (e.left | e.right) & (e.length >= SHORT)
-    c = contacts(e, np.flatnonzero(faces | others), gap=HELD, angle=0.2, run=SHORT)
+    c = contacts(e, np.flatnonzero(faces | others), gap=HELD, angle=0.2, run=SHORT, own=True)
     worst: tuple[float, int] = (0.0, int(np.flatnonzero(e.in_parts(fill))[0]))
     for k in np.flatnonzero(faces).tolist():
         mine = c.edge == k
