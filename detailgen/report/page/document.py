@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from importlib import resources
 
@@ -168,8 +168,7 @@ def _leaf(leaf: Leaf, check: Check, catalogue: Catalogue, style: str) -> Html:
     head = tag("h2", f"{id} ", tag("span", title), id=f"h-{id}")
     said = tag("p", f"{summary(d.findings)}.", class_="said")
     found = framed(f"Findings of {id}", HEADINGS, rows, class_="findings")
-    asked = _asked(d, check.units) if d.answers else Html("")
-    return tag("section", head, said, tag("figure", held), words, found, *warnings, asked,
+    return tag("section", head, said, tag("figure", held), words, found, *warnings, *_asked(d, check.units),
                id=f"d-{id}", aria_labelledby=f"h-{id}")  # fmt: skip
 
 
@@ -204,22 +203,27 @@ def _row(id: str, i: int, f: Finding, marks: dict[int, int], check: Check) -> Ht
     if f.verdict == "fails":
         said = [tag("span", f"{f.sentence} {f.rule.reason}", class_="why")]
     sign = tag("span", SIGNS[f.verdict], aria_hidden="true", class_="sign")
+    edition = [tag("span", f"edition: {f.rule.edition}", class_="why")] if f.rule.edition else []
     cells = [
         cell(to if number else "–", HEADINGS[0]),
         cell(joined([tag("strong", name), " ", tag("code", rule), *said]), HEADINGS[1], first=True),
         *(cell(c, h) for c, h in zip((measured, limit, margin), HEADINGS[2:5], strict=True)),
         cell(joined([sign, f" {WORDS.get(verdict, verdict)}"]), HEADINGS[5]),
-        cell(source, HEADINGS[6]),
+        cell(joined([source, *edition]), HEADINGS[6]),
     ]
     tied: dict[str, str | bool] = {"data_mark": mark} if number else {}
     return tr(cells, id=f"f-{id}-{i}", class_=CLASSES[f.verdict], **tied)
 
 
-def _asked(d: Judged, units: Units) -> Html:
-    """The reviewer's list."""
-    rows = [text.answer(a, units) for a in d.answers]
-    caption = f"The reviewer's list, {d.section.id}: {states(d.answers)}"
-    return table(caption, text.LOOKED, rows, class_="asked", named=2)
+def _asked(d: Judged, units: Units) -> Iterator[Html]:
+    """The reviewer's list, and what packs that are not in force ask for."""
+    if d.answers:
+        rows = [text.answer(a, units) for a in d.answers]
+        caption = f"The reviewer's list, {d.section.id}: {states(d.answers)}"
+        yield table(caption, text.LOOKED, rows, class_="asked", named=2)
+    if d.others:
+        other = [text.other(o, units) for o in d.others]
+        yield table(f"Where sources disagree, {d.section.id}", text.DISPUTED, other, class_="asked")
 
 
 def _roof(check: Check) -> Html:
