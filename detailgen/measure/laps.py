@@ -13,6 +13,7 @@ from detailgen.measure.scene import BESIDE, FLAT, LONG, Scene, Upstand
 
 SAME = 5.0  # sheets that end within this of each other end together [mm]
 ONE_FACE = 8.0  # faces this close in x are one face of several plies [mm]
+KICKED = 25.0  # the foot of a leg is kicked out by less [mm]
 HANGS = 260.0  # a counterflashing hangs at most this far in front of the sheet [mm]
 
 
@@ -142,6 +143,7 @@ def _counterflashing(scene: Scene, up: Upstand) -> Measure:
     legs = e.right & e.having("metal") & (e.low[:, 0] > x + 1.0) & (e.high[:, 0] < x + HANGS) & (e.low[:, 1] < y)
     legs &= e.length >= 10.0
     legs &= e.bounds[e.of, 0] <= x + SAME  # it comes out of the wall or from behind its cladding
+    legs &= e.bounds[e.of, 2] <= e.high[:, 0] + KICKED  # … and hangs free: a coping turned up at the wall goes on
     if scene.coping is not None:
         legs &= e.of != scene.coping
     which = np.flatnonzero(legs)
