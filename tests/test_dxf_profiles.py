@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import shapely
 from ezdxf import recover
+from ezdxf.render import hatching
 from output_sheets import gdal, ring, sheet
 from test_dxf import area_of, everything, named, tags
 from test_output import elsewhere
@@ -19,7 +20,9 @@ from detailgen import catalogue, output
 from detailgen.errors import InputError
 from detailgen.output import PROFILES, VERSIONS, Options
 from detailgen.output.lettering import printable
-from detailgen.sheet.flat import flatten
+from detailgen.sheet.clearing import MARGIN
+from detailgen.sheet.flat import flatten, texts_in
+from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Area, Dim, Note, Stroke, Text
 
 ROOT = Path(__file__).parent.parent
@@ -231,17 +234,50 @@ def test_line_types_beyond_the_four_that_simple_readers_know_have_own_names():
 def test_hatched_areas_of_every_version_are_those_of_the_sheet(detail, tmp_path):
     made = detail.sheet()
     full = (made.k / UNIT[made.units]) ** 2
-    asked = sorted(
-        (named(a), round(area_of(a) * full, 2))
-        for a in made.items
-        if isinstance(a, Area) and a.medium != "picture" and a.families
-    )
+    words = shapely.union_all([shapely.box(*b).buffer(MARGIN, join_style="mitre") for b in boxes_of_words(made)])
+    hatches = [a for a in made.items if isinstance(a, Area) and a.medium != "picture" and a.families]
+    asked = sorted((named(a), shapely.difference(shapely.Polygon(a.rings[0]), words).area * full) for a in hatches)
+    assert sum(area_of(a) * full for a in hatches) - sum(a for _, a in asked) > 1000.0 / UNIT[made.units] ** 2, "words on hatches"
     for version in VERSIONS:
         rows = gdal(written(detail, version=version), tmp_path, "CP1252" if version == "R2000" else "UTF-8")
         hatches = [r for r in rows if r["SubClasses"].endswith("AcDbHatch") and r["Text"] != "SOLID"]
-        found = sorted((r["Text"], round(r["shape"].area, 2)) for r in hatches)
+        found = sorted((r["Text"], r["shape"].area) for r in hatches)
         assert [f[0] for f in found] == [a[0] for a in asked]
-        assert [f[1] for f in found] == pytest.approx([a[1] for a in asked], abs=0.02)
+        hair = 0.02 * made.k * 500.0  # an island keeps a hair of the boundary
+        assert [f[1] for f in found] == pytest.approx([a[1] for a in asked], rel=1e-5, abs=hair)
+
+
+def boxes_of_words(made):
+    lines = [t for i in made.items for t in texts_in(i)]
+    return [text_box(t) for t in lines if t.space == "model" and t.text]
+
+
+def test_a_word_on_a_hatch_has_a_closed_outline_that_the_hatch_follows(detail):
+    """Texts are holes in the hatch, as a reader of its own sees; the hatch hangs on the part and on each hole."""
+    doc = reread(written(detail))
+    hatches = [h for h in doc.modelspace().query("HATCH") if tags(h).get("role") == "hatch" and len(h.paths) > 1]
+    assert hatches
+    for h in hatches:
+        assert h.dxf.associative == 1 and h.dxf.hatch_style == 0
+        for path, role in zip(h.paths, ["outline", *["clear"] * (len(h.paths) - 1)], strict=True):
+            (source,) = (doc.entitydb[s] for s in path.source_boundary_objects)
+            assert tags(source)["role"] in (role, "shape") and tags(source)["id"] == tags(h)["id"]
+            ring = [(x, y) for x, y, *_ in source.get_points()]
+            assert np.allclose(sorted(ring), sorted((x, y) for x, y, _ in path.vertices))
+
+
+def test_no_line_of_a_hatch_runs_through_a_word_in_the_drawing(detail):
+    """The reader traces the pattern of the file; what it traces is held against the words."""
+    made = detail.sheet()
+    words = shapely.union_all([shapely.box(*b) for b in boxes_of_words(made)])
+    doc, unit, origin = reread(written(detail)), UNIT[made.units] / made.k, np.array(made.origin)
+    traced = 0
+    for h in doc.modelspace().query("HATCH"):
+        if not h.dxf.solid_fill and len(h.paths) > 1:
+            lines = [((a.x, a.y), (b.x, b.y)) for a, b in hatching.hatch_entity(h)]
+            traced += len(lines)
+            assert shapely.intersection(shapely.multilinestrings(np.array(lines) * unit + origin), words).length < 0.05
+    assert traced > 100
 
 
 # -- chosen ----------------------------------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from detailgen.output.dxf_drawing import CONTINUOUS, DIMENSIONS, PREFIX, STYLE, 
 from detailgen.output.dxf_tags import tag
 from detailgen.output.lettering import corners, printable
 from detailgen.section.model import Point, Ring
-from detailgen.sheet.clearing import cleared
+from detailgen.sheet.clearing import cleared, islands
 from detailgen.sheet.flat import Fill, Run, dashed, dim_ends, explode
 from detailgen.sheet.hatch import clip
 from detailgen.sheet.model import Area, Dim, Item, Note, Space, Stroke, Text
@@ -29,12 +29,13 @@ SHAPE = "shape"  # key of the layer that holds closed polygons of parts whose ou
 
 def add_items(d: Drawing) -> tuple[Point, Point]:
     """Every item of the sheet, areas below lines as in the pictures; gives the extents of model space."""
-    hatches: list[tuple[Any, Area]] = []
+    hatches: list[tuple[Any, Area, list[Ring]]] = []
     for item in sorted(_items(d), key=lambda i: not isinstance(i, Area)):
         if isinstance(item, Area) and d.portable and item.families:
             _hatch_lines(d, item)
         elif isinstance(item, Area):
-            hatches.append((_area(d, item), item))
+            free = islands(item, d.text_boxes) if item.families and item.space == "model" else []
+            hatches.append((_area(d, item, free), item, free))
         elif isinstance(item, Stroke):
             _stroke(d, item)
         elif isinstance(item, Text):
@@ -45,8 +46,8 @@ def add_items(d: Drawing) -> tuple[Point, Point]:
         else:
             _note(d, item)
     _shapes(d)
-    for hatch, area in hatches:
-        _associate(d, hatch, area)
+    for hatch, area, free in hatches:
+        _associate(d, hatch, area, free)
     if d.low[0] > d.high[0]:  # nothing in model space
         corners = [c for v in d.sheet.views if v.cell for c in (v.cell[:2], v.cell[2:])]
         d.points(corners or [(0, 0), d.sheet.size], "model")
@@ -56,15 +57,15 @@ def add_items(d: Drawing) -> tuple[Point, Point]:
 def _items(d: Drawing) -> Iterator[Item]:
     """The items of drawing files.
 
-    In the portable profile the frame stands in model space, round the detail, and hatches make room for text as they
-    do in pictures: there they are lines and show no boundary.
+    Hatch lines and curves that stand for hatches make room for text as they do in pictures; so do the hatches of the
+    portable profile, which are lines and show no boundary. There the frame stands in model space, round the detail.
     """
     for item in d.sheet.items:
         if isinstance(item, Stroke | Area | Text) and item.medium == "picture":
             continue
         if d.portable and isinstance(item, Stroke | Area | Text) and item.space == "paper":
             item = replace(item, space="model")
-        if d.portable and isinstance(item, Stroke | Area) and item.layer == HATCH:
+        if isinstance(item, Stroke | Area) and item.layer == HATCH and (d.portable or isinstance(item, Stroke)):
             yield from cleared([replace(item, medium="picture")], d.text_boxes)
         else:
             yield item
@@ -104,8 +105,8 @@ def _shapes(d: Drawing) -> None:
 # -- areas -----------------------------------------------------------------------------------------------------------
 
 
-def _area(d: Drawing, a: Area) -> Any:
-    """A hatch with its own pattern, or solid; one polyline path a ring."""
+def _area(d: Drawing, a: Area, free: Sequence[Ring]) -> Any:
+    """A hatch with its own pattern, or solid; one polyline path a ring, then one for each island round a text."""
     hatch = d.space(a.space).add_hatch(color=BYLAYER, dxfattribs=_area_look(d, a))
     if a.families:
         lines = [_family(d, a, f) for f in a.families]
@@ -114,6 +115,8 @@ def _area(d: Drawing, a: Area) -> Any:
         hatch.set_solid_fill(color=BYLAYER, style=0)
     for ring in a.rings:
         hatch.paths.add_polyline_path(d.points(ring, a.space), is_closed=True, flags=1 if _outer(ring) else 16)
+    for ring in free:
+        hatch.paths.add_polyline_path(d.points(ring, a.space), is_closed=True, flags=16)
     role = "hatch" if a.families else "fill"
     d.tag_part(hatch, role=role, layer=a.layer, part=a.part, pattern=a.pattern)
     return hatch
@@ -158,14 +161,22 @@ def _outer(ring: Ring) -> bool:
     return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)) > 0
 
 
-def _associate(d: Drawing, hatch: Any, a: Area) -> None:
-    """Tie a hatch to the outlines that it fills, if all of them are drawn as closed lines."""
+def _associate(d: Drawing, hatch: Any, a: Area, free: Sequence[Ring]) -> None:
+    """Tie a hatch to the outlines that it fills, if all of them are drawn as closed lines, and to those of its islands.
+
+    A text is no boundary that every program knows: the island has a closed outline of its own, never plotted, which
+    is moved with the text and the hatch follows.
+    """
+    look, islets = {"layer": d.layer(SHAPE)}, []
+    for ring in free:
+        islets.append(d.model.add_lwpolyline(d.points(ring, a.space), close=True, dxfattribs=look))
+        d.tag(islets[-1], role="clear", layer=SHAPE, id=a.part)
     if d.portable or d.options.version in NOT_ASSOCIATIVE:
         return
     lines = [d.outlines.get((a.part, frozenset(ring))) for ring in a.rings]
     owner = hatch.dxf.owner
     if a.part and all(line is not None and line.dxf.owner == owner for line in lines):
-        for path, line in zip(hatch.paths, lines, strict=True):
+        for path, line in zip(hatch.paths, [*lines, *islets], strict=True):
             hatch.associate(path, [line])
 
 
