@@ -118,7 +118,8 @@ def conventional(dice: Dice) -> Table:
     board = dice.pick(["pir", "eps", "mineral-wool-board"])
     flat = [row(board, dice.length([60, 80, 100, 120], [2, 2.5, 3, 4])) for _ in range(dice.pick([1, 2]))]
     taper = dice.pick(["pir-tapered", "eps-tapered"])
-    tapered = [] if topping else [row(taper, dice.length([40, 60], [0.5, 1]), tapered=True)]
+    bare = not topping and dice.chance(0.2)  # the structure itself falls
+    tapered = [] if topping or bare else [row(taper, dice.length([40, 60], [0.5, 1]), tapered=True)]
     cover_board = [row("cover-board", dice.length([10, 13], [0.25, 0.5]))] if dice.chance(0.5) else []
     plies = [ply for ply in waterproofing(dice) if ply["material"] != "primer"]
     cover: list[Table] = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -12,10 +13,9 @@ from detailgen.conditions.assemblies.paving import Paving, lay_pavers, lay_pedes
 from detailgen.conditions.assemblies.retention import lay_edge
 from detailgen.conditions.base import Context, Falls
 from detailgen.conditions.standing import dry_from, waters_at
-from detailgen.errors import BuildError
 from detailgen.section.build import THIN, Workshop
 from detailgen.section.buildup import BuildUp, Layer, height_line
-from detailgen.section.front import PLUMB, TOUCH, End, Front, Place, offset, raised, value_at
+from detailgen.section.front import PLUMB, End, Front, Place, offset, raised, value_at
 from detailgen.section.model import Derivation, Dimension, Level, Mark, Point
 
 CUT_WEB = 12.0  # a cut plane through the web of a profiled sheet may be this many thicknesses long
@@ -174,21 +174,10 @@ class Field:
         """The deck from x = edge to the cut plane; solid from the edge to the inner face of its bearing.
 
         Returns:
-            Level of its soffit at the bearing [mm].
-
-        Raises:
-            BuildError: a steel deck falls off its level bearing.
+            Level of its soffit at the edge [mm].
         """
         t, kind = self.buildup.deck_thickness, self.buildup.deck
         right, slope = self.right, self.deck_slope
-        if kind == "metal" and slope < 0 and bearing > self.origin + TOUCH:
-            raise BuildError(
-                "buildup",
-                "a steel deck that falls away from its edge needs a bearing to falls: make the falls with tapered "
-                "insulation",
-                "steel-deck-off-its-bearing",
-            )
-
         def sheared(points: Sequence[Point]) -> list[Point]:
             kinked: list[Point] = []
             for q in points:
@@ -225,6 +214,19 @@ class Field:
         if flutes:
             w.named("flutes", "deck_flute", *flutes)
         return -sheet
+
+    def bearing(self, edge: float, foot: float, soffit: float) -> list[Point]:
+        """Underside of the deck from x = foot to its edge, where it bears on steel: laid to falls with the deck."""
+        s, x = self.deck_slope, self.origin
+        sheet = self.sizes.size("field.deck_sheet") if self.buildup.deck == "metal" else 0.0
+        thicker = sheet * (math.sqrt(1 + s * s) - 1)  # measured plumb under the falls
+        bend = x + thicker / s if s else foot
+        if foot <= bend:
+            return [(foot, soffit), (edge, soffit)]
+        under = (foot, soffit + s * (foot - x) - thicker)
+        if edge > x - SHORT:
+            return [under, (edge, soffit - thicker)]
+        return [under, (bend, soffit), (edge, soffit)]
 
     def _wave(self, start: float, low: float, crest: float) -> list[Point]:
         """Upper side of a profiled sheet from x = start to the cut plane, beginning on a low or a crest flange."""

@@ -18,6 +18,7 @@ Bools = NDArray[np.bool_]
 
 STEEP = 0.7072  # sine of 45 degrees and a hair: a cant of exactly 45 degrees is not steep
 INTO = 0.1  # faces may overlap by this much and still count as facing [mm]
+NEAR = 0.02  # vertices closer than this are one; both of a bend's would else seem straight [mm]
 STRAIGHT = 1e-3  # a vertex closer than this to the line through its neighbours is no corner [mm]
 
 
@@ -170,7 +171,7 @@ def _next(ring: Ints) -> Ints:
 
 def _corners(points: Floats, ring: Ints) -> tuple[Floats, Ints]:
     """Without repeated vertices and those on the straight line between their neighbours (welding leaves many)."""
-    apart = np.hypot(*(points[_next(ring)] - points).T) > STRAIGHT
+    apart = np.hypot(*(points[_next(ring)] - points).T) > NEAR
     points, ring = points[apart], ring[apart]
     follow = _next(ring)
     before = np.empty_like(follow)

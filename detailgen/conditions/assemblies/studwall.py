@@ -9,6 +9,7 @@ from detailgen.conditions.assemblies.shapes import Size, box, channel
 from detailgen.conditions.field import Field
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
+from detailgen.section.front import value_at
 from detailgen.section.model import Point
 
 
@@ -19,7 +20,8 @@ class StudWall:
     Attributes:
         x0, x1: outer and roof-side face of the studs. top: of the top track.
         soffit, low: underside of the deck and level of the lower cut.
-        edge_angle: the deck is a bare steel deck, held by an edge angle that goes on behind the cladding.
+        bearing: underside of a bare steel deck, right to left, on the edge angle that goes on behind the cladding;
+            empty on other decks.
         rebate: outline of timber between the studs on the roof side, bottom first; may be empty.
         goes_on: the wall does not end at `top`, the section does.
     """
@@ -29,7 +31,7 @@ class StudWall:
     top: float
     soffit: float
     low: float
-    edge_angle: bool
+    bearing: Sequence[Point] = ()
     rebate: Sequence[Point] = ()
     goes_on: bool = False
 
@@ -61,8 +63,8 @@ def stand(w: Workshop, size: Size, wall: StudWall) -> None:
         w.solid("bar-backing", "bar-backing", wall.rebate, step=2, thickness=depth_, on=("stud-fill",))
     fill = [*low, *wall.rebate, *high]
     w.solid("stud-fill", "stud-fill", fill, step=2, thickness=depth, sizes=sizes, on=("bottom-track",))
-    if wall.edge_angle:
-        edge_angle(w, size, x0, x1 + size("field.edge_angle_foot"), wall.soffit, wall.low)
+    if wall.bearing:
+        edge_angle(w, size, wall.bearing, wall.low)
         return
     head = wall.soffit - size("parapet.soffit_joint")
     w.solid("deflection-fill", "deflection-fill", box(x0, head, x1, wall.soffit), step=2, on=("deck",))
@@ -72,11 +74,23 @@ def stand(w: Workshop, size: Size, wall: StudWall) -> None:
     w.solid("stud-fill-below", "stud-fill", below, step=2, thickness=depth, sizes=sizes)
 
 
-def edge_angle(w: Workshop, size: Size, x0: float, x1: float, soffit: float, low: float) -> None:
-    """Steel angle at the edge of a bare steel deck: one leg under the deck, one down at x0."""
-    e = size("field.edge_angle")
-    down = [(x0, soffit), (x0, low), (x0 + e, low), (x0 + e, soffit - e)]
-    w.solid("edge-support", "edge-support", [*down, (x1, soffit - e), (x1, soffit)], step=1)
+def edge_angle(w: Workshop, size: Size, bearing: Sequence[Point], low: float) -> None:
+    """Steel angle at the edge of a bare steel deck: one leg under the deck, laid to its falls, one down at its edge.
+
+    Args:
+        w: the workshop.
+        size: office practice.
+        bearing: underside of the deck, right to left, see `Field.bearing`.
+        low: end of the leg that hangs down.
+    """
+    w.solid("edge-support", "edge-support", angle(bearing, low, size("field.edge_angle")), step=1)
+
+
+def angle(bearing: Sequence[Point], low: float, t: float) -> list[Point]:
+    """Outline of a steel angle of thickness t: its upper side is `bearing`, right to left; a leg goes down to low."""
+    x, y = bearing[-1]
+    under = [(px, py - t) for px, py in bearing[:-1]]
+    return [(x, y), (x, low), (x + t, low), (x + t, value_at(bearing, x + t) - t), *reversed(under), *bearing[:-1]]
 
 
 def topping_stop(w: Workshop, size: Size, field: Field, x: float) -> None:
@@ -102,7 +116,7 @@ def inner_board(w: Workshop, size: Size, field_face: str, t: float) -> None:
 def outer_boards(w: Workshop, size: Size, wall: StudWall, t: float) -> None:
     """Boards outside, past the slab edge, with a movement joint at the soffit."""
     front = w.front
-    if wall.edge_angle:
+    if wall.bearing:
         a, b = front.at("outer", start=0), front.finish()
         w.lay("sheathing-outer", "sheathing-outer", a, b, t, step=3, on=("stud-fill",))
         return

@@ -123,7 +123,7 @@ class Build:
         self.low = self.soffit - (t if steel else 0.0) - self.size("field.below_soffit")
         if steel:
             foot = v.inner + self.size("field.edge_angle_foot")
-            studwall.edge_angle(w, self.size, v.back, foot, self.soffit, self.low)
+            studwall.edge_angle(w, self.size, v.field.bearing(v.back, foot, self.soffit), self.low)
         elif not v.walled:
             kind = "wall-concrete" if v.massive else "wall-masonry"
             w.solid("wall-below", kind, box(v.back, self.low, v.inner, self.soffit), step=1, thickness=v.inner - v.back)

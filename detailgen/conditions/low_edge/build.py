@@ -47,9 +47,9 @@ class Build:
         seat = [(v.finish, soffit), *((x, soffit + v.field.deck_top(x)) for x in (min(v.nailer, wall), wall))]
         if steel:  # the plate lies under the level edge; a deck that falls away must clear the wall
             t, inner = size("low_edge.bearing"), min(v.nailer, wall)
-            w.solid(
-                "bearing", "edge-bearing", box(finish, soffit - t, inner, soffit), step=1, thickness=t, on=("deck",)
-            )
+            upper = v.field.bearing(finish, inner, soffit)
+            plate = [*upper, (finish, soffit - t), (inner, soffit - t)]
+            w.solid("bearing", "edge-bearing", plate, step=1, thickness=t, on=("deck",))
             under = soffit - t + min(0.0, v.field.deck_top(wall))
             seat = [(finish, soffit - t), (inner, soffit - t), (inner, under), (wall, under)]
         self.soffit = soffit

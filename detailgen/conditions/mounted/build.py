@@ -49,7 +49,7 @@ class Build:
         soffit = v.field.deck(w, edge, (0.0 if v.rail else edge + foot) if steel else edge)
         self.low = soffit - (v.buildup.deck_thickness if steel else 0.0)
         if steel and not v.rail:
-            edge_angle(w, size, edge, edge + foot, soffit, self.low)
+            edge_angle(w, size, v.field.bearing(edge, edge + foot, soffit), self.low)
         self.into = kerb.stand(w, size, kerb.Kerb(edge, 0.0, v.h, v.framed, "curb-equipment", half=v.rail))
         start = (v.field.right, v.field.deck_slope * v.field.right)
         inside = [] if v.rail else [("inside", (edge, self.low))]

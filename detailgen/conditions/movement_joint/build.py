@@ -17,8 +17,6 @@ from detailgen.section.build import Workshop
 from detailgen.section.front import PLUMB, Front, arc
 from detailgen.section.model import Part, Point, Space
 
-ANGLE_FOOT = 60.0  # of the steel angle at the edge of a bare steel deck [mm]
-
 
 class Build:
     """One run of the build on a workshop."""
@@ -46,10 +44,11 @@ class Build:
     def _curb(self) -> None:
         v, w, size = self.v, self.w, self.size
         metal = v.buildup.deck == "metal"
-        self.low = v.field.deck(w, -v.width, ANGLE_FOOT if metal else 0.0)
+        foot = size("field.angle_beyond_curb") if metal else 0.0
+        self.low = v.field.deck(w, -v.width, foot)
         if metal:
             soffit, self.low = self.low, -v.buildup.deck_thickness - 20.0
-            edge_angle(w, size, -v.width, ANGLE_FOOT, soffit, self.low)
+            edge_angle(w, size, v.field.bearing(-v.width, foot, soffit), self.low)
         self.into = kerb.stand(w, size, Kerb(-v.width, 0.0, v.h, v.framed, "joint-curb", both=True))
         w.front = Front.of(
             (v.field.right, v.field.deck_top(v.field.right)),
@@ -61,7 +60,8 @@ class Build:
 
     def _divider(self) -> None:
         v, w = self.v, self.w
-        self.low = v.field.deck(w, v.axis, ANGLE_FOOT if v.buildup.deck == "metal" else 0.0)
+        foot = self.size("field.angle_beyond_curb") if v.buildup.deck == "metal" else 0.0
+        self.low = v.field.deck(w, v.axis, foot)
         kind = "divider-timber" if v.framed else "divider-concrete"
         w.solid("curb", kind, box(v.axis, 0.0, 0.0, v.h), step=1, thickness=v.width, on=("deck",))
         w.front = Front.of(

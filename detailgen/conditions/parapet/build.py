@@ -35,8 +35,9 @@ class Build:
         plate = self.size("parapet.closure_plate") if v.studs and v.buildup.deck in ("concrete", "composite") else 0.0
         bearing = v.x_in + self.size("field.edge_angle_foot") if steel else v.x_in
         soffit = v.field.deck(workshop, v.x_out + plate, bearing)
+        under = v.field.bearing(v.x_out, bearing, soffit) if steel else ()
         low = (soffit - v.buildup.deck_thickness if steel else soffit) - self.size("field.below_soffit")
-        self.wall = StudWall(v.x_out, v.x_in, v.y_t, soffit, low, steel, self._bar_backing())
+        self.wall = StudWall(v.x_out, v.x_in, v.y_t, soffit, low, under, self._bar_backing())
         if plate:
             ring = box(v.x_out, soffit, v.x_out + plate, 0.0)
             workshop.solid("edge-closure", "edge-closure", ring, step=1, thickness=plate, on=("deck",))

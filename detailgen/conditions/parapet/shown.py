@@ -102,7 +102,7 @@ class Shown:
             Mark("exterior", "label", ((v.outside.face - 60, 120.0),), text=v.c.say("exterior")),
             Mark("interior", "label", ((f.right * 0.6, wall.soffit - 60),), text=v.c.say("interior")),
         ]
-        if v.studs and not wall.edge_angle:  # what carries the slab stands beyond the cut
+        if v.studs and not wall.bearing:  # what carries the slab stands beyond the cut
             beam = (f.right * 0.35, f.right * 0.35 + 200)
             marks += [Mark(f"beam-{i}", "beyond", ((q, wall.soffit), (q, wall.low))) for i, q in enumerate(beam)]
         return (*marks, *f.planting(x + 2))

@@ -37,12 +37,13 @@ class Build:
 
     def _structure(self) -> None:
         v, w, size = self.v, self.w, self.size
-        soffit = v.field.deck(w, 0.0 - v.width, 60.0 if v.buildup.deck == "metal" else 0.0)
+        foot = size("field.angle_beyond_curb") if v.buildup.deck == "metal" else 0.0
+        soffit = v.field.deck(w, 0.0 - v.width, foot)
         self.soffit = soffit
         self.y_low = soffit
         if v.buildup.deck == "metal":
             low = -v.buildup.deck_thickness - 20.0
-            edge_angle(w, size, 0.0 - v.width, 60.0, soffit, low)
+            edge_angle(w, size, v.field.bearing(0.0 - v.width, foot, soffit), low)
             self.y_low = low
         kerb.stand(w, size, Kerb(0.0 - v.width, 0.0, v.h, v.framed))
         start = (v.field.right, v.field.deck_slope * v.field.right)

@@ -44,7 +44,7 @@ class Build:
         deck = v.buildup.deck_thickness if steel else 0.0
         self.low = self.soffit - deck - size("field.below_soffit")
         if steel and edge > v.axis:
-            edge_angle(w, size, edge, edge + foot, self.soffit, self.soffit - foot)
+            edge_angle(w, size, v.field.bearing(edge, edge + foot, self.soffit), self.soffit - foot)
 
     def _pipe(self) -> None:
         """Pipe, packing in the opening, sleeve on the deck with its flange, seal or air between."""

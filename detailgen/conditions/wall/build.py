@@ -58,15 +58,16 @@ class Build:
         if v.studs:
             self._deck(v.back, v.core + (foot if light else 0.0))
             steel = v.buildup.deck == "metal"
-            wall = StudWall(v.back, v.core, v.cut, self.soffit, self.low, steel, self._backing(), goes_on=True)
+            bearing = v.field.bearing(v.back, v.core + foot, self.soffit) if steel else ()
+            wall = StudWall(v.back, v.core, v.cut, self.soffit, self.low, bearing, self._backing(), goes_on=True)
             studwall.stand(w, self.size, wall)
             lining = self.size("wall.lining")
             w.solid("lining", "wall-lining", box(v.back - lining, 0.0, v.back, v.cut), step=17, thickness=lining)
         elif light:
             self._deck(0.0, foot)
             self._heavy(self.low)
-            e, y = self.size("field.edge_angle"), self.soffit
-            ledger = [(0.0, y), (0.0, y - foot), (e, y - foot), (e, y - e), (foot, y - e), (foot, y)]
+            e = self.size("field.edge_angle")
+            ledger = studwall.angle(v.field.bearing(0.0, foot, self.soffit), self.soffit - foot, e)
             w.solid("ledger", "ledger", ledger, step=1, thickness=e, on=("wall",))
         else:
             self._deck(v.back, 0.0)
@@ -84,7 +85,8 @@ class Build:
         steel, edge = v.buildup.deck == "metal", 0.0 - v.kerb
         self._deck(edge, size("field.edge_angle_foot") + edge if steel else edge)
         if steel:
-            studwall.edge_angle(w, size, edge, edge + size("field.edge_angle_foot"), self.soffit, self.low)
+            foot = edge + size("field.edge_angle_foot")
+            studwall.edge_angle(w, size, v.field.bearing(edge, foot, self.soffit), self.low)
         if v.studs:
             self._studs_apart()
         else:
