@@ -110,7 +110,7 @@ def test_a_checker_of_accessibility_finds_no_fault(browser, address: str, how: d
 
 def test_the_page_reads_links_and_filters_without_a_script(browser, address: str) -> None:
     with opened(browser, address, java_script_enabled=False) as page:
-        row = page.get_by_role("row", name="eu-flashing-height").first
+        row = page.locator(".findings").first.get_by_role("row", name="eu-flashing-height")
         assert row.is_visible()
         page.get_by_role("link", name="Mark 1, show eu-flashing-height on the drawing").first.click()
         assert page.url.endswith("#m-P1-1")
