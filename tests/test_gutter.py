@@ -365,3 +365,74 @@ def test_every_stop_end_is_sound_or_refused_with_a_reason(units: str, end: str, 
 def test_what_belongs_to_another_cut_is_refused(more: dict[str, object], words: str) -> None:
     with pytest.raises(BuildError, match=words):
         section(gutter("mm", recipe_roof("mm"), **more))
+
+
+# ------------------------------------------------------------------------------------- at the outlet
+@functools.cache
+def outlet(units: str, place: str = "existing-wall", roof: str = "planted", k: float | None = None) -> Section:
+    return section(gutter(units, ROOFS[roof], cut="outlet", at=place), k=k)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("place", ENDS)
+@pytest.mark.parametrize("roof", ROOFS)
+def test_every_gutter_has_a_sound_outlet_or_is_refused_with_a_reason(units: str, place: str, roof: str) -> None:
+    refusal, s = "", None
+    try:
+        s = outlet(units, place, roof)
+    except BuildError as error:
+        refusal = error.code
+    if s is None:
+        own = ("gutter-too-narrow-for-outlet", "clamp-on-support")
+        assert refusal in (*own, "recess-needs-concrete", "light-deck-in-wall")  # the last two refuse the run, too
+        return
+    run = built(units, roof, place)
+    assert not [f for f in faults(s) if not f.startswith("wall")]
+    bad = {"fails", "cannot tell"}
+    assert {i for i, v in findings(s, units).items() if v in bad} <= {
+        i for i, v in findings(run, units).items() if v in bad
+    }
+    for k in (2.0, 10.0):
+        drawn = outlet(units, place, roof, k)
+        assert oracle.overlaps(drawn) == [] and set(drawn.by_id) == set(s.by_id)
+
+
+def test_down_the_axis_of_the_outlet_there_is_a_strainer_and_nothing_else() -> None:
+    s = outlet("mm")
+    x0, _, x1, _ = oracle.bounds(s, "drain-body")
+    names = [n for n, _ in oracle.ray(s, x=(x0 + x1) / 2)]
+    assert [n for n in names if n in s.by_id] == ["strainer"]
+
+
+def test_beside_the_outlet_the_sheet_lies_in_its_clamp() -> None:
+    """Deck or packing, body, sheet, ring; the sheet ends inside the ring (common practice, no source)."""
+    s = outlet("mm")
+    x0, _, x1, _ = oracle.bounds(s, "drain-body")
+    middle = (x0 + x1) / 2
+    names = [n for n, _ in oracle.ray(s, x=middle + 130.0)]
+    start = names.index("drain-body")
+    assert names[start : start + 4] == ["drain-body", "membrane", "clamping-ring", "gutter"]
+    hole = min(abs(x - middle) for r in s["membrane"].rings for x, _ in r)
+    ring = min(abs(x - middle) for r in s["clamping-ring"].rings for x, _ in r)
+    bowl = min(abs(x - middle) for r in s["drain-body"].rings for x, y in r if y > s.level("floor").point[1] - 20.0)
+    assert hole < ring and hole < bowl + 1.0 and hole > 50.0 + 10.0  # never narrows the pipe
+
+
+def test_the_floor_beside_an_outlet_is_as_wide_and_as_deep_as_between_them() -> None:
+    run, at = measure(section(gutter("mm", ROOFS["planted"]))), measure(outlet("mm"))
+    for id in ("trough_width", "trough_drop", "flashing_height"):
+        assert at[id].value == pytest.approx(run[id].value, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ({"width": "350 mm", "cut": "outlet"}, "gutter-too-narrow-for-outlet"),
+        ({"outlet": "250 mm", "cut": "outlet"}, "outlet-too-wide"),
+        ({"outlet": "100 mm"}, "no-outlet"),
+    ],
+)
+def test_an_outlet_that_has_no_room_is_refused(more: dict[str, object], code: str) -> None:
+    with pytest.raises(BuildError) as refusal:
+        section(gutter("mm", recipe_roof("mm"), **more))
+    assert refusal.value.code == code

@@ -12,6 +12,7 @@ from detailgen.measure.scene import BESIDE, Scene
 from detailgen.section.model import Fastener
 
 NEXT = 8.0  # a fabric may lie between a screen and what it holds back [mm]
+LEVEL = 1.0  # pieces of one floor lie level within this [mm]
 TALL = 30.0  # a screen is taller than that [mm]
 CAPPED = 15.0  # a sheet that close over a fastener's head covers it [mm]
 
@@ -30,7 +31,9 @@ def _trough(scene: Scene) -> Iterator[Measure]:
             yield absent(id, "the sheet forms no gutter")
         return
     y = float(e.high[floor, 1])
-    a, b = (float(e.low[floor, 0]), y), (float(e.high[floor, 0]), y)
+    same = e.up & e.in_parts([int(e.of[floor])]) & (np.abs(e.high[:, 1] - y) < LEVEL) & (e.length > NEXT)
+    level = np.flatnonzero(same)  # an outlet parts the floor
+    a, b = (float(e.low[level, 0].min()), y), (float(e.high[level, 0].max()), y)
     yield scene.measured("trough_width", b[0] - a[0], a, b, [int(e.of[floor])], 0.1)
     edge = scene.membrane
     assert edge is not None

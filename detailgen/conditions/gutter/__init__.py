@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from detailgen.conditions.base import Context, built, finish_section
 from detailgen.conditions.gutter.build import Build
 from detailgen.conditions.gutter.levels import Levels, levels_of
+from detailgen.conditions.gutter.outlet import OutletBuild
 from detailgen.conditions.gutter.params import GutterParams
 from detailgen.conditions.gutter.shown import shown
 from detailgen.conditions.gutter.stop_end import end_section
@@ -43,6 +44,6 @@ class Gutter:
 
 
 def _run(levels: Levels, workshop: Workshop) -> Section:
-    build = Build(levels, workshop)
+    build = (OutletBuild if levels.p.cut == "outlet" else Build)(levels, workshop)
     build.run()
     return shown(build, *workshop.finished())

@@ -54,12 +54,20 @@ class Build:
             free_edge.lay_weir(self.w, self.size, v)
         else:
             free_edge.lay_cap(self.w, self.size, v)
+        self._on_the_floor()
         if v.covered:
             x = self._screen_at()
             lay_screen(self.w, v.field, v.c.sizes, x, v.edge, step=10)
             if v.weir is None:
                 self._trough()
             lay_behind(self.w, v.field, v.c.sizes, x, step=11)
+        self._let_in()
+
+    def _on_the_floor(self) -> None:
+        """What stands on the floor of the gutter in this cut."""
+
+    def _let_in(self) -> None:
+        """What is let into the finished gutter in this cut."""
 
     def _screen_at(self) -> float:
         """Inner face of the screen: over the gutter's edge, its outer face not beyond the sheet in the drop."""
@@ -118,15 +126,20 @@ class Build:
 
     def _below(self) -> None:
         """What carries the deck under the end of the gutter, and the lower cut."""
-        v, w, t = self.v, self.w, self.v.buildup.deck_thickness
+        v, w = self.v, self.w
         steel = v.buildup.deck == "metal"
-        self.low = self.soffit - (t if steel else 0.0) - self.size("field.below_soffit")
+        self.low = self._lowest()
         if steel:
             foot = v.inner + self.size("field.edge_angle_foot")
             studwall.edge_angle(w, self.size, v.field.bearing(v.back, foot, self.soffit), self.low)
         elif not v.walled:
             kind = "wall-concrete" if v.massive else "wall-masonry"
             w.solid("wall-below", kind, box(v.back, self.low, v.inner, self.soffit), step=1, thickness=v.inner - v.back)
+
+    def _lowest(self) -> float:
+        """Level of the lower cut."""
+        b = self.v.buildup
+        return self.soffit - (b.deck_thickness if b.deck == "metal" else 0.0) - self.size("field.below_soffit")
 
     def _wall(self) -> None:
         """The wall beyond the gutter, with its reglet; an existing one stands by itself."""

@@ -86,6 +86,7 @@ def facts_of(p: GutterParams, b: BuildUp, c: Context) -> dict[str, object]:
         "kind": "gutter",
         "independent": p.at == "existing-wall",
         "along": p.cut == "stop-end",
+        "in_gutter": p.cut == "outlet",
         "low_edge": p.cut == "weir",
         **({"edge": "weir"} if p.cut == "weir" else {}),
         "system": b.system,
@@ -124,6 +125,8 @@ def refuse(p: GutterParams, b: BuildUp, c: Context) -> None:
     if p.cut != "stop-end" and (p.end_at is not None or p.end_length is not None):
         key = "end_at" if p.end_at is not None else "end_length"
         raise BuildError(key, 'only a section along the run shows its end: add cut = "stop-end"', "no-stop-end")
+    if p.cut != "outlet" and p.outlet is not None:
+        raise BuildError("outlet", 'there is no outlet in this cut: add cut = "outlet"', "no-outlet")
     if p.screen_fixing == "screws":
         reason = "a screen stands by the weight on its foot: no fixing goes through the sheet in a gutter"
         raise BuildError("screen_fixing", reason, "screen-screwed")

@@ -36,10 +36,11 @@ class GutterParams(DetailParams):
     height: LengthOrAuto = Key("auto", description="top of kerb, parapet or sheet above the deck")
     sole: PositiveLength | None = Key(None, description="insulation under the gutter's sheet")
     overflow: Overflow | None = Key(None, description="way out of the water when the outlet is blocked")
-    cut: Literal["run", "weir", "stop-end"] = Key(
-        "run", description="between the outlets, at the weir of a free edge, or along the run at its end"
+    cut: Literal["run", "weir", "outlet", "stop-end"] = Key(
+        "run", description="between the outlets, at the weir of a free edge, at an outlet, or along the run at its end"
     )
     end_at: Place | None = Key(None, description="what the run ends at; a free edge if absent; for the stop end")
     end_length: PositiveLength | None = Key(None, description="of the run that the stop end shows")
+    outlet: PositiveLength | None = Key(None, description="inside diameter of the outlet's pipe; computed by others")
     loop: StrictBool = Key(True, description="slack loop of sheet over the gap to an existing wall")
     screen_fixing: Literal["weight", "screws"] = "weight"

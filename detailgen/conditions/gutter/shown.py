@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from detailgen.conditions.gutter.build import Build
 from detailgen.conditions.gutter.levels import facts_of
+from detailgen.conditions.gutter.outlet import OutletBuild
 from detailgen.conditions.gutter.params import CAUTIONS
 from detailgen.section.model import CutPlane, Dimension, Level, Mark, Part, Section, Space
 from detailgen.units import format_slope
@@ -35,10 +36,14 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
         cuts += [CutPlane((left, low), (0.0, low)), CutPlane((left, v.cut_top), (0.0, v.cut_top))]
     elif v.buildup.deck != "metal":
         cuts.append(CutPlane((v.back, low), (v.inner, low)))
+    outlet = isinstance(build, OutletBuild)
+    if isinstance(build, OutletBuild):
+        cuts.append(build.cut)
+    name = "title_gutter_outlet" if outlet else AT_WEIR if v.weir else TITLES[v.p.at]
     return Section(
         id=v.p.id,
         kind="gutter",
-        title=v.p.title or v.c.say(AT_WEIR if v.weir else TITLES[v.p.at]),
+        title=v.p.title or v.c.say(name),
         parts=parts,
         spaces=spaces,
         frame=(left, low, right, max(v.beyond, *(q[1] for q in points))),
@@ -48,7 +53,7 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
         coats=tuple(w.coats),
         fasteners=tuple(w.fasteners),
         levels=_levels(build),
-        dimensions=_dimensions(build),
+        dimensions=(*_dimensions(build), *(build.dimensions if isinstance(build, OutletBuild) else ())),
         marks=_marks(build),
         numbers=dict(v.numbers),
         facts=facts_of(v.p, v.buildup, v.c),
@@ -119,7 +124,8 @@ def _marks(build: Build) -> tuple[Mark, ...]:
     right = v.edge - v.c.size("screen.metal") if v.covered else v.edge - v.ply
     if not v.covered:  # the water stands over the edge up to where the roof rises out of it
         right = min(f.right, v.edge + (level - v.ridge - v.ply) / f.falls.apparent)
-    water = Mark("overflow", "water", ((v.face + v.ply, level), (right, level)), level, v.c.say("overflow"))
+    words = "" if isinstance(build, OutletBuild) else v.c.say("overflow")  # a strainer stands in its place
+    water = Mark("overflow", "water", ((v.face + v.ply, level), (right, level)), level, words)
     beam = (f.right * 0.62, f.right * 0.62 + 200)
     soffit = f.deck_top(beam[0]) - v.buildup.deck_thickness
     marks = [
