@@ -12,7 +12,8 @@ from detailgen.errors import Problem
 from detailgen.folder import digest
 from detailgen.project.inputs import dependencies, digest_of, named_files
 from detailgen.project.lines import Keys
-from detailgen.project.model import Project, parsed
+from detailgen.project.model import Detail, Project, parsed
+from detailgen.project.shared import SharedSheet
 from detailgen.project.source import Source, dotted, shown
 
 
@@ -63,6 +64,14 @@ class Variant:
         """Digest of everything that its drawings depend on."""
         return digest_of(self.table, 0, self.sheet or (1, 1), self.files(), options)
 
+    def opened(self, options: Mapping[str, Any]) -> Detail | SharedSheet:
+        """The detail that is drawn, or the shared sheet.
+
+        Raises:
+            InputError: what is wrong in its table.
+        """
+        return opened(self.id, self.table, self.path, self.sheet, options)
+
     def said(self, problem: Problem) -> Problem:
         """A problem of its table in words about the place where the user wrote it; of other files as it is."""
         if problem.file != str(self.path):
@@ -80,6 +89,22 @@ class Variant:
         inner = problem.key.removeprefix("detail[1].")
         said = f"{inner}{value}: {message}" if inner and inner != "detail[1]" else message
         return Problem(at.file, at.key, "", f"{said} [{self.id}]", problem.hint, at.line)
+
+
+def opened(
+    id: str, table: Mapping[str, Any], path: Path, sheet: tuple[int, int] | None, options: Mapping[str, Any]
+) -> Detail | SharedSheet:
+    """What a variant draws; its parts are explained at `Variant`.
+
+    Raises:
+        InputError: what is wrong in its table.
+    """
+    from detailgen.project.reader import project_of
+
+    project = project_of(Source(path, b"", dict(table))).on_paper(**options)
+    if sheet is not None:
+        project = replace(project, sheets=sheet)
+    return project.details.get(id) or project.shared_sheets[id]
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,13 @@ import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from detailgen.batch.results import Result, measured
+from detailgen.batch.variants import opened
 from detailgen.errors import BuildError, GeometryError, InputError, Problem
 from detailgen.folder import Folder, Origin
 from detailgen.project import Detail
-
-if TYPE_CHECKING:
-    from detailgen.project.shared import SharedSheet
 
 _ONE_AT_A_TIME = threading.Lock()  # workers of a cluster may have several threads; the back ends draw in one
 
@@ -61,23 +59,8 @@ def work(task: Task) -> Result:
         return replace(result, problems=(Problem(task.id, "", "", message),), state="fault")
 
 
-def drawn_by(task: Task) -> Detail | SharedSheet:
-    """The detail or the shared sheet of a task.
-
-    Raises:
-        InputError: what is wrong in its table.
-    """
-    from detailgen.project.reader import project_of
-    from detailgen.project.source import Source
-
-    project = project_of(Source(task.path, b"", dict(task.table))).on_paper(**task.options)
-    if task.sheet is not None:
-        project = replace(project, sheets=task.sheet)
-    return project.details.get(task.id) or project.shared_sheets[task.id]
-
-
 def _drawn(task: Task, result: Result) -> Result:
-    thing = drawn_by(task)
+    thing = opened(task.id, task.table, task.path, task.sheet, task.options)
     if thing.digest != task.digest:
         message = "is read otherwise by this worker: its version, its catalogue or the files beside it are others"
         return replace(result, problems=(Problem(task.id, "", "", message),), state="fault")

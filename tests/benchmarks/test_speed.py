@@ -10,8 +10,10 @@ sys.path[:0] = [p for p in (str(ROOT), str(ROOT / "tests")) if p not in sys.path
 
 from output_sheets import sheet  # noqa: E402
 
-from tests.benchmarks import table  # noqa: E402
+from tests.benchmarks import batches, table  # noqa: E402
 from tests.benchmarks.timing import Row, compare  # noqa: E402
+
+EVERY_TENTH = [f"B-under-coping-{n:04}" for n in range(1, 51, 5)]
 
 
 def judged(row: Row) -> None:
@@ -39,6 +41,18 @@ def test_a_check_takes_hardly_longer_than_the_libraries_that_it_needs():
 @pytest.mark.skipif(not (ROOT / table.SPEC).exists(), reason="no demo")
 def test_from_a_detail_file_to_its_drawings_takes_hardly_longer_than_drawing_alone():
     judged(table.both(table.real_sheet(), times=3))
+
+
+def test_a_batch_is_quicker_on_two_cores_and_nearly_nothing_the_second_time_and_its_memory_stays_flat(tmp_path):
+    small = batches.study(tmp_path, 100)
+    first = batches.taken(small, "out", 2, "--format", "json")
+    assert "100 drawn" in first.said
+    again = batches.taken(small, "out", 2, "--format", "json")
+    assert "100 unchanged" in again.said
+    judged(Row("100 parapets again; the first run", again.ms, first.ms, goal=0.02, gross=0.8))
+    few = batches.taken(small, "few", 2, "--format", "json", "--detail", ",".join(EVERY_TENTH))
+    assert "10 drawn" in few.said
+    judged(Row("peak memory of 100 parapets; of 10", first.kilobytes, few.kilobytes, goal=1.15, gross=1.5))
 
 
 def test_the_bounds_of_these_tests_can_be_missed():
