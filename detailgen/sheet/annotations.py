@@ -35,8 +35,8 @@ STEMS = (9.0, 14.0, 20.0, 27.0, 35.0)  # where the stem of a flag may stand, fro
 
 def annotated(
     section: Section, drawn: Section, catalogue: Catalogue, settings: SheetSettings, plan: Plan, whole: float
-) -> tuple[list[Item], list[str]]:
-    """Everything beside the parts of an unmirrored section, and what did not fit.
+) -> tuple[list[Item], list[str], int]:
+    """Everything beside the parts of an unmirrored section, what did not fit, and faults of leaders and dimensions.
 
     The build-up goes through up to x = `whole` [paper mm]: the flag stands left of it.
     Chains and levels have their places; the notes look for theirs; what is left over goes round them.
@@ -69,7 +69,7 @@ def annotated(
     items += found.dims
     items += slopes(section, settings, placing, edge, taken, room)
     items += labels(section, settings, placing, edge, taken, (x0 + PAD, room[1], room[2], room[3]))
-    return [*items, *found.notes], list(found.overflow)
+    return [*items, *found.notes], list(found.overflow), found.faults
 
 
 @dataclass(frozen=True)

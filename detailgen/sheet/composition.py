@@ -140,12 +140,13 @@ class _Attempt:
     annotations: tuple[Item, ...]
     overflow: tuple[str, ...]
     blank: bool = False
+    faulty: int = 0
 
     @property
-    def faults(self) -> tuple[bool, int, int]:
-        """How bad it is: not drawn at all, what did not fit, leaders that cross."""
+    def faults(self) -> tuple[bool, int, int, int]:
+        """How bad it is: not drawn at all, what did not fit, leaders that cross, other faults of leaders and texts."""
         leaders = [n.leader for n in self.annotations if isinstance(n, Note) and len(n.leader) > 1]
-        return self.blank, len(self.overflow), crossings(leaders)
+        return self.blank, len(self.overflow), crossings(leaders), self.faulty
 
     @staticmethod
     def of(
@@ -173,9 +174,10 @@ class _Attempt:
         if peel is not None:
             flat, flat_drawn = peeled(flat, peel), peeled(flat_drawn, peel)
         whole = plan.layout.placing.point((peel.whole, 0.0))[0] if peel else plan.layout.box[2]
-        items, more = annotated(flat, flat_drawn, catalogue, settings, plan, whole)
+        items, more, faulty = annotated(flat, flat_drawn, catalogue, settings, plan, whole)
         true, shown = (mirrored(s) if section.mirrored else s for s in (flat, flat_drawn))
-        return replace(blank, true=true, drawn=shown, annotations=tuple(items), overflow=(*overflow, *more))
+        over = (*overflow, *more)
+        return replace(blank, true=true, drawn=shown, annotations=tuple(items), overflow=over, faulty=faulty)
 
     def sheet(self, former: Former | None = None) -> Sheet:
         """The finished sheet."""

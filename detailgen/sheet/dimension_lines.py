@@ -9,6 +9,7 @@ from dataclasses import replace
 from detailgen.section.model import Point
 from detailgen.sheet.dimensions import Side, Wanted
 from detailgen.sheet.flat import dim_box, dim_lines, stacked_lines
+from detailgen.sheet.ground import BESIDE
 from detailgen.sheet.lines import block_height, width
 from detailgen.sheet.model import Dim
 from detailgen.sheet.obstacles import Obstacles
@@ -150,11 +151,13 @@ def _elsewhere(d: Dim) -> list[Dim]:
     wide = width(d.text, d.height)
     slides = [(low + high) / 2 + f * room for f in (0.0, 0.12, -0.12, 0.25, -0.25, 0.4, -0.4, 0.5, -0.5)]
     shifts = [(low + high) / 2 + f * wide for f in (0.3, -0.3, 0.6, -0.6)]
-    ends = [high + style.tick / 2 + 0.8 + wide / 2, low - style.tick / 2 - 0.8 - wide / 2]
+    out_by = style.tick / 2 + 0.8 + wide / 2
+    ends = [v for more in FARTHER for v in (high + out_by + more, low - out_by - more)]
     places = [(v, near) for v in slides] + [(v, far) for v in (*slides, *shifts)] + [(v, near) for v in ends]
     return [replace(d, text_at=(line + off, v) if k else (v, line + off)) for v, off in places]
 
 
+FARTHER = (0.0, 3.0, 6.0, 10.0, 15.0)  # beyond an end of a dimension, on top of the usual distance [mm]
 INDOORS = 25.0  # cost of showing a height of the roof on its other side
 OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0, 50.0)  # tried beside the points, on top of the usual distance [mm]
 
@@ -222,7 +225,8 @@ def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette,
     bare = Dim(w.id, a, b, line, w.axis, "", middle, 0.0)
     lines = dim_lines(bare)
     crossed, passed = taken.crossed(lines), taken.boxes_on(lines)
-    cost = 6 * edge.share(grown(box_of(lines[0]), 0.3))
+    cost = 40.0 * sum(taken.along([grown(box_of(line), BESIDE) for line in lines]))
+    cost += 6 * edge.share(grown(box_of(lines[0]), 0.3))
     cost += 4 * crossed[0] + 20 * max(crossed[0] - 2, 0) + 40 * passed[0]
     for (p, q), over, texts in zip(lines[1:], crossed[1:], passed[1:], strict=True):
         run = abs(p[0] - q[0]) + abs(p[1] - q[1])

@@ -142,7 +142,7 @@ def _between(a: Point, b: Point, f: float) -> Point:
 def _area_spots(rings: Sequence[Ring]) -> Spots:
     style = drafting().leader
     clear = style.inside
-    for _ in range(3):
+    for _ in range(2):  # nearer than half of it a dot would touch the outline
         found = [spots_in_area(r, clear) for r in rings]
         points = np.concatenate(found) if found else np.empty((0, 2))
         if len(points):

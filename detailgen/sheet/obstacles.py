@@ -12,6 +12,7 @@ from detailgen.section.model import Point
 from detailgen.sheet.plane import Box
 
 Array = NDArray[np.float64]
+ALONG = 4.0  # a line that runs so long beside another one is taken for it [mm]
 TOUCH = 0.2  # a line may be so long in a box without passing it [mm]
 
 
@@ -60,6 +61,11 @@ class Obstacles:
     def lines_in(self, box: Box) -> int:
         """How many lines pass a box."""
         return int((inside_boxes(self._both[1], np.array([box])) > TOUCH).sum())
+
+    def along(self, boxes: Sequence[Box]) -> list[int]:
+        """How many lines run along each of some narrow boxes."""
+        run = inside_boxes(self._both[1][None], np.array(boxes)[:, None])
+        return (run > ALONG).sum(axis=1).tolist()  # type: ignore[no-any-return]
 
     def touched(self, boxes: Sequence[Box]) -> tuple[Array, Array]:
         """How many boxes each of some boxes overlaps, and how many lines pass it."""

@@ -202,9 +202,9 @@ class _Job:
 
     def solid(self) -> tuple[list[Area], list[Stroke]]:
         """Solid: black for the waterproofing, dark for metal, grey with an outline where it is thick."""
-        thin = self.t < SOLID_UPTO
-        pen, fills = drafting().pen, drafting().fill
         black = self.look.layer in BLACK_LAYERS
+        thin = self.t < SOLID_UPTO or black
+        pen, fills = drafting().pen, drafting().fill
         if not thin:
             return [self.area(fill=fills.thick, layer="fill")], self.outline(min(self.look.pen, 0.35))
         soft = self.look.layer == "sealant"
