@@ -107,7 +107,7 @@ def _bodies(case: Case, sheets: set[str], *, frames: bool) -> list[shapely.Geome
 def _sides(pieces: Sequence[shapely.Geometry], frames: Sequence[shapely.Geometry]) -> list[list[shapely.Geometry]]:
     """The pieces on each side of a pipe or post: it may stand in an insulated upstand that no sheet reaches through."""
     low, high = min(p.bounds[1] for p in pieces), max(p.bounds[3] for p in pieces)
-    through = [f.bounds for f in frames if f.bounds[1] <= low and f.bounds[3] >= high]
+    through = [f.bounds for f in frames if f.bounds[1] < (low + high) / 2 and f.bounds[3] >= high]
     if not through:
         return [list(pieces)]
     middle = (min(b[0] for b in through) + max(b[2] for b in through)) / 2

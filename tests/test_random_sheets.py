@@ -1,0 +1,46 @@
+"""Sheets of 300 random valid details, of every kind and in both unit systems: the reviewer finds no fault.
+
+The details are those of `trade_plausible`; what a condition refuses is no valid detail and is passed over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import count, islice
+
+import pytest
+
+from detailgen.errors import BuildError, GeometryError
+from detailgen.project.model import Detail
+from tests.details import read
+from tests.plausible_details import DETAILS
+from tests.trade_plausible import project
+
+KINDS = sorted(DETAILS)
+SIZES = {"mm": "A2", "in": "ARCH-C"}
+TOGETHER = 300
+EACH = -(-TOGETHER // (len(KINDS) * len(SIZES)))
+
+
+def valid(kind: str, units: str) -> Iterator[tuple[int, Detail]]:
+    """The details of one kind that can be built, each with its seed, without end."""
+    first = KINDS.index(kind) + len(KINDS) * (units == "in")
+    for seed in count(first, len(KINDS) * len(SIZES)):
+        tables = project(seed, kind, units) | {"sheet": {"size": SIZES[units]}}
+        detail = next(iter(read(tables).details.values()))
+        try:
+            detail.section()
+        except (BuildError, GeometryError):
+            continue
+        yield seed, detail
+
+
+@pytest.mark.parametrize("units", SIZES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_random_valid_details_make_sheets_without_a_fault(kind: str, units: str) -> None:
+    found = {}
+    for seed, detail in islice(valid(kind, units), EACH):
+        faults = [*(str(f) for f in detail.review()), *detail.sheet().overflow]
+        if faults:
+            found[seed] = faults
+    assert found == {}
