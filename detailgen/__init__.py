@@ -16,6 +16,7 @@ from detailgen._version import __version__
 from detailgen.errors import BuildError, DetailgenError, GeometryError, InputError, Problem
 
 if TYPE_CHECKING:
+    from detailgen import batch
     from detailgen.project import Detail, Project, check, draw, load
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "Problem",
     "Project",
     "__version__",
+    "batch",
     "check",
     "draw",
     "load",
@@ -42,6 +44,8 @@ _LAZY = {
 
 
 def __getattr__(name: str) -> Any:
+    if name == "batch":
+        return import_module("detailgen.batch")
     if name in _LAZY:
         return getattr(import_module(_LAZY[name]), name)
     raise AttributeError(f"module 'detailgen' has no attribute {name!r}")

@@ -168,13 +168,22 @@ class Folder:
         except (OSError, ValueError, AttributeError, RecursionError):
             return Record({})
 
+    def drawings(self) -> list[str]:
+        """Names of all drawings that were written, in order."""
+        try:
+            return sorted(p.stem for p in (self._memory / RECORDS).glob("*.json"))
+        except OSError:
+            return []
+
     def remembered(self) -> dict[str, str]:
         """Digest by file name of everything that was written, in the order of the names."""
-        try:
-            names = sorted(p.stem for p in (self._memory / RECORDS).glob("*.json"))
-        except OSError:
-            return {}
-        return {name: digest for drawing in names for name, digest in self.record(drawing).files.items()}
+        return {name: digest for drawing in self.drawings() for name, digest in self.record(drawing).files.items()}
+
+    def of_source(self, source: Path, drawings: Sequence[str]) -> list[str]:
+        """Those of some drawings that belong to a detail file and are still there."""
+        own = self._from_here(source)
+        found = {name: self.record(name) for name in drawings}
+        return [n for n, r in found.items() if r.source == own and any((self.path / f).exists() for f in r.files)]
 
     # -------------------------------------------------------------------------------------- what may be written
     @property

@@ -278,3 +278,15 @@ def test_a_detail_file_that_was_renamed_goes_on_with_its_drawings(tmp_path: Path
     new = hall.rename(tmp_path / "ferry-hall.toml")
     folder.write({"P1.dxf": b"2"}, origin=Origin(new))
     assert folder.record("P1").source == "../ferry-hall.toml"
+
+
+def test_a_disk_without_locks_is_one_message(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from detailgen import locking
+
+    def none(_: int) -> None:
+        raise OSError(95, "Operation not supported")
+
+    monkeypatch.setattr(locking, "_lock", none)
+    with pytest.raises(InputError, match=r"cannot be locked.*take an --out on another disk"):
+        Folder(tmp_path).write({"P1.dxf": b"1"})
+    assert names(tmp_path) == [MEMORY]

@@ -116,9 +116,17 @@ class Run:
             self._folder.write({name: data}, origin=Origin(self.reading.path), force=self.wanted.force)
         return results
 
+    def left_over(self) -> list[str]:
+        """Drawings that an earlier run made of this file and that it does not ask for any more."""
+        if self.wanted.ids:
+            return []
+        asked = {v.id for v in self.reading.variants if not v.skipped} | {Path(results_name(self.reading.path)).stem}
+        return self._folder.of_source(self.reading.path, [d for d in self._folder.drawings() if d not in asked])
+
     # -------------------------------------------------------------------------------------- the plan
     def _plan(self, variant: Variant) -> None:
-        result = Result(variant.id, variant.number, variant.base, parameters=variant.values, skipped=variant.skipped)
+        varied = {k: v for k, v in variant.values.items() if k not in ("id", "title")}
+        result = Result(variant.id, variant.number, variant.base, parameters=varied, skipped=variant.skipped)
         if variant.skipped:
             self.results[variant.number] = replace(result, state="skipped")
             return

@@ -88,11 +88,16 @@ def _told(run: Run, results: Sequence[Result], file: Path, out: Path) -> int:
         emit(f"  {count} skipped: {reason}\n")
     failing = [r.id for r in results if r.failed]
     if failing:
-        more = f" and {len(failing) - 6} more" if len(failing) > 6 else ""
-        emit(f"  {len(failing)} with a required rule that fails: {', '.join(failing[:6])}{more}\n")
+        emit(f"  {len(failing)} with a required rule that fails: {_some(failing)}\n")
+    if left := run.left_over():
+        say(f"note: still in {out} from earlier runs, and not asked for any more: {_some(left)}")
     problems = gathered((r.id, p) for r in results for p in r.problems)
     if problems:
         errors_said(problems)
     if counts["fault"]:
         return FAULT
     return BAD if problems else FAILS if failing else HOLDS
+
+
+def _some(ids: Sequence[str]) -> str:
+    return ", ".join(ids[:6]) + (f" and {len(ids) - 6} more" if len(ids) > 6 else "")
