@@ -168,7 +168,9 @@ def test_where_the_structure_falls_the_drain_lies_lower_than_the_edge(tmp_path: 
 
 def test_the_design_level_is_explained_down_to_the_rain(tmp_path: Path) -> None:
     curb = roof(tmp_path)["C1"]
-    said = explanation.text("design_water", curb.section(), curb.measures(), curb.findings(), METRIC)
+    said = explanation.text(
+        "design_water", explanation.Explained(curb.section(), curb.measures(), curb.findings(), {}), METRIC
+    )
     for words in ("low point", "sill + head", "Q = r A C / 10 000", "300"):
         assert words in said
     assert "l/s" in text.derivation(curb.section().numbers["design_water"], METRIC)

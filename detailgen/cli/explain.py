@@ -21,18 +21,19 @@ def explain(file: Path, id: str, number: str | None, as_json: bool) -> int:
 
     project = load(file)
     [detail] = chosen(project, [id])
-    [(section, measures, findings)] = each([detail], lambda d: (d.section(), d.measures(), d.findings()))
-    known = explanation.names(section, measures)
+    rows = project.context.catalogue.materials
+    [e] = each([detail], lambda d: explanation.Explained(d.section(), d.measures(), d.findings(), rows))
     if number is None:
-        shown = explanation.listed(section, measures, project.context.units)
-        emit(json_bytes(known) if as_json else shown)
+        emit(json_bytes(e.names()) if as_json else explanation.listed(e, project.context.units))
         return HOLDS
-    name = number.replace(" ", "_").replace("-", "_")
-    if name not in known:
+    name = e.known(number)
+    if not name:
+        known = e.names()
         message = f"detail {id} has no number of that name; it has {', '.join(known)}"
-        raise InputError([Problem(project.source.name, "NUMBER", number, message, near_miss(name, known))])
+        hint = near_miss(number.replace(" ", "_"), known) or near_miss(number.replace("_", "-"), known)
+        raise InputError([Problem(project.source.name, "NUMBER", number, message, hint)])
     if as_json:
-        emit(json_bytes(explanation.document(name, section, measures, findings)))
+        emit(json_bytes(explanation.document(name, e)))
     else:
-        emit(explanation.text(name, section, measures, findings, project.context.units))
+        emit(explanation.text(name, e, project.context.units))
     return HOLDS

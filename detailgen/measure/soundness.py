@@ -44,9 +44,10 @@ def _in_air(scene: Scene) -> Measure:
         found = joined[found].any(axis=0) & ~seen
         seen |= found
     lost = np.flatnonzero(~seen)
-    some = int(lost[0]) if len(lost) else 0
+    parts = lost if len(lost) else np.flatnonzero(_rooted(scene))
+    some = int(parts[0]) if len(parts) else 0
     x0, y0, x1, y1 = (float(v) for v in e.bounds[some])
-    return scene.measured("parts_in_air", len(lost), ((x0 + x1) / 2, y0), ((x0 + x1) / 2, y1), lost, 0.0)
+    return scene.measured("parts_in_air", len(lost), ((x0 + x1) / 2, y0), ((x0 + x1) / 2, y1), parts, 0.0)
 
 
 def _joined(scene: Scene) -> Bools:

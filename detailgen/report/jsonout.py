@@ -12,6 +12,7 @@ from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
 from detailgen._version import __version__
+from detailgen.catalogue.origins import origin_of
 from detailgen.section.model import Derivation, Section
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ def derivation(d: Derivation) -> Json:
         "formula": d.formula,
         "source": d.source,
         "rule": d.rule,
+        "key": origin_of(d.name) if d.source == "input" and not d.inputs else "",
         "inputs": [derivation(i) for i in d.inputs],
     }
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from detailgen.catalogue.amounts import amount_text
+from detailgen.catalogue.origins import origin_of
 from detailgen.catalogue.rulebook import measure_words
 from detailgen.report.checked import Check, Judged, ordered, states, summary
 from detailgen.section.model import Derivation
@@ -180,4 +181,6 @@ def _point(p: tuple[float, float]) -> str:
 
 
 def _source(d: Derivation) -> str:
-    return "" if d.inputs and d.source == "input" else d.source
+    if d.source != "input":
+        return d.source
+    return "" if d.inputs else f"input: {origin_of(d.name)}".removesuffix(": ")

@@ -141,7 +141,8 @@ class BuildUp:
         ring. 0 where the structure itself falls.
         """
         if self.falls_by == "structure":
-            return Derivation("thickness of the falls", 0.0, formula="the structure falls")
+            source = "buildup.NAME.falls_by"
+            return Derivation("thickness of the falls", 0.0, formula="the structure falls", source=source)
         ring = Derivation("t_ring", self.t_ring, source="input or catalogue: practice field.t_ring")
         sump = Derivation("sump depth", self.sump_depth, source="input or catalogue: practice field.sump_depth")
         edge = Derivation("t_edge", self.t_ring + self.sump_depth, formula="t_ring + sump depth", inputs=(ring, sump))
@@ -173,6 +174,8 @@ class BuildUp:
             Derivation(layer.id, layer.thickness, source=f"input or catalogue: {layer.material.key}")
             for layer in layers
         )
+        if not inputs:
+            return Derivation(name, 0.0, "mm", "no such layer", source="buildup.NAME.layers")
         return Derivation(name, sum(i.value for i in inputs), "mm", "sum of the layers", inputs)
 
 

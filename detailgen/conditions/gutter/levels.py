@@ -209,7 +209,9 @@ def _edge(c: Context, b: BuildUp, field: Field, far: float, cut: float) -> tuple
         (falls, fixed, plies),
     )
     above = b.sum_of(b.above, "layers on the sheet")
-    rise = Derivation("falls at the far end", b.thickness_at(far).value - falls.value, "mm", "slope × distance")
+    end = b.thickness_at(far)
+    why = "thickness of the falls at the far end - at the cut"
+    rise = Derivation("falls at the far end", end.value - falls.value, "mm", why, (end, falls))
     finish = Derivation(
         "finished surface beside the gutter (D_FIN)",
         edge.value + rise.value + above.value,

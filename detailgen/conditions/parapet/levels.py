@@ -417,9 +417,14 @@ def _outer_leg(
         return usual
     clear = outer_clear(p, c)
     gap = slope * (outer - r.face + clear) + c.size("parapet.bracket") + r.below
-    over = Derivation(
-        "from the coping down to the top of the cladding", gap, "mm", "slope × reach + bracket + open joint"
+    inputs = (
+        Derivation("coping slope", slope, "ratio"),
+        Derivation("reach of the coping", outer - r.face + clear),
+        c.sized("bracket", "parapet.bracket"),
+        Derivation("joint under the coping", r.below),
     )
+    why = "slope × reach + bracket + open joint"
+    over = Derivation("from the coping down to the top of the cladding", gap, "mm", why, inputs)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     value = rounded_up(minimum.value + gap + allowance.value, c.step / 2)
     if value <= usual.value:

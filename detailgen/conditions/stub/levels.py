@@ -154,7 +154,8 @@ def _core(p: PipeParams | PostParams, c: Context) -> tuple[float, float, float, 
 
 def _uphill(finish: Derivation, slope: float, reach: float) -> Derivation:
     """The finished surface at the uphill side: the sheet's height counts on every side."""
-    rise = Derivation("rise to the uphill side", slope * reach, "mm", "slope × distance from the axis")
+    inputs = (Derivation("slope", slope, "ratio"), Derivation("distance from the axis", reach))
+    rise = Derivation("rise to the uphill side", slope * reach, "mm", "slope × distance from the axis", inputs)
     formula = "finished surface at the axis + rise to the uphill side"
     return Derivation(
         "finished surface at the uphill side (D_FIN)", finish.value + rise.value, "mm", formula, (finish, rise)
