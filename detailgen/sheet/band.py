@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from detailgen.catalogue import Catalogue, SheetSize
 from detailgen.section.model import Section
@@ -65,6 +65,19 @@ class Band:
             height = max(BLOCK[1] + revision_height(settings), inner + 2.0)
             low, title = (height - inner) / 2, (PAD, max(0.0, (height - TITLE_HIGH) / 2))
         return Band(height, cautions, (left, low, right, low + inner), title)
+
+    def gap(self, size: SheetSize) -> tuple[float, float]:
+        """Left end and width of what is free between the cautions and the title block; no width where they stack."""
+        x0, _, x1, _ = size.usable
+        wide, left = x1 - x0, self.box[2] + PAD
+        return left, max(wide - BLOCK[0] - PAD - left, 0.0) if wide >= SIDE_BY_SIDE else 0.0
+
+    def raised(self, height: float) -> Band:
+        """The band, at least so high; what stands in it in the middle stays there."""
+        up = max(height - self.height, 0.0)
+        left, low, right, top = self.box
+        title = (self.title[0], self.title[1] + up / 2)
+        return replace(self, height=self.height + up, box=(left, low + up / 2, right, top + up / 2), title=title)
 
     def items(self, size: SheetSize, section: Section, settings: SheetSettings, scale: str, k: float) -> list[Item]:
         """Frame, title block, cautions and the detail's title."""

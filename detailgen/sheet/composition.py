@@ -163,6 +163,8 @@ class _Attempt:
             overflow.append(f"the drawing is {wide:.0f} mm too wide for the sheet at this scale")
         if high > 0:
             overflow.append(f"the drawing is {high:.0f} mm too high for the sheet at this scale")
+        if plan.key_lost:
+            overflow.append("there is no room for the material key")
         blank = _Attempt(section, section, section, catalogue, settings, k, plan, (), tuple(overflow))
         if overflow and settings.scale is None and k < standard_scales(settings, catalogue)[-1]:
             return replace(blank, blank=True)
@@ -225,8 +227,9 @@ class _Attempt:
         table = plan.schedule.items(left, top)
         if table:
             top -= plan.schedule.height + GENERAL_GAP
-        key, swatches = plan.key.items(left, top), plan.key.tinted(left, top, self.k, placing.origin)
-        if key:
+        x, y = plan.key_at or (left, top)
+        key, swatches = plan.key.items(x, y), plan.key.tinted(x, y, self.k, placing.origin)
+        if key and not plan.key_at:
             top -= plan.key.height + GENERAL_GAP
         general = plan.general.items(left, top, "legn")
         return [*plan.band.items(size, self.section, self.settings, scale, self.k), *table, *key, *general], swatches

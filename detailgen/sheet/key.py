@@ -17,8 +17,8 @@ from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import bare_name
 
-SWATCH = (12.0, 5.0)  # width and height [mm]
-NAME = 31.0  # least width of a name beside its swatch [mm]
+SWATCH = (9.0, 4.2)  # width and height [mm]
+NAME = 34.0  # least width of a name beside its swatch [mm]
 GAP = 2.0  # between swatch and name, between rows, between columns [mm]
 HEAD = 2.5 + 2.2  # of the heading over the rows [mm]
 
@@ -61,14 +61,16 @@ class Key:
         return max(feet, default=0.0)
 
     def _places(self) -> list[Point]:
-        """Left end and middle of every row, from the upper left corner of the key."""
-        deep = -(-len(self.rows) // self.columns)
+        """Left end and middle of every row, from the upper left corner of the key; columns of about one height."""
+        whole = sum(r.height + GAP for r in self.rows)
         out: list[Point] = []
-        for c in range(self.columns):
-            y = -HEAD
-            for row in self.rows[c * deep : (c + 1) * deep]:
-                out.append((c * (self.wide + GAP), y - row.height / 2))
-                y -= row.height + GAP
+        column, y, run = 0, -HEAD, 0.0
+        for row in self.rows:
+            if column + 1 < self.columns and run + row.height / 2 > whole * (column + 1) / self.columns:
+                column, y = column + 1, -HEAD
+            out.append((column * (self.wide + GAP), y - row.height / 2))
+            y -= row.height + GAP
+            run += row.height + GAP
         return out
 
     def _boxes(self, x: float, top: float) -> list[Box]:

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from detailgen.catalogue import Catalogue
-from detailgen.section.model import Section
+from detailgen.section.model import Point, Section
 from detailgen.sheet.band import Band
 from detailgen.sheet.dimensions import Wanted, chains, depth, overall, wanted
-from detailgen.sheet.furniture import Block, general_block
+from detailgen.sheet.furniture import PAD, Block, general_block
 from detailgen.sheet.general import general_notes
 from detailgen.sheet.key import Key, material_key
 from detailgen.sheet.layout import GENERAL_GAP, Layout, Zones, divided, with_general
@@ -22,15 +22,26 @@ from detailgen.sheet.schedule import Schedule, schedule
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.style import drafting
 
+KEY_ROOM = 55.0  # least room of the material key beside the title block [mm]
+KEY_SPARE = 25.0  # height that is left over the section where the key raises the band [mm]
+KEY_SHARE = 0.3  # of the column of notes that the key may take
+
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything that is known before anything is drawn: dimensions by side, zones, the divided sheet."""
+    """Everything that is known before anything is drawn: dimensions by side, zones, the divided sheet.
+
+    Attributes:
+        key_at: upper left corner of the material key in the band [mm]; None: it stands in the column.
+        key_lost: there is no room for the key.
+    """
 
     band: Band
     general: Block
     schedule: Schedule
     key: Key
+    key_at: Point | None
+    key_lost: bool
     places: tuple[Place, ...]
     layout: Layout
     left: list[list[Wanted]]
@@ -70,13 +81,25 @@ class Plan:
         )
         band = Band.of(size, section, catalogue, settings)
         layout = divided(section, size, k, zones, band.height)
+        left_of_title, room = band.gap(size)
+        key, key_at = material_key(section.parts, catalogue, settings, room, k), None
+        raised = band.raised(key.height + 2 * PAD)
+        spare = divided(section, size, k, zones, raised.height + (KEY_SPARE if raised != band else 0.0))
+        if key.rows and room >= KEY_ROOM and spare.missing[1] <= layout.missing[1]:
+            band, layout = raised, divided(section, size, k, zones, raised.height)
+            x0, y0, _, _ = size.usable
+            key_at = (x0 + left_of_title, y0 + (band.height + key.height) / 2)
         listed = settings.marks if settings.listed else "none"
         table = schedule(findings, listed, settings, layout.column.width)
         untold = governing if listed == "none" else []  # what fails stands in the table
         said = general_notes(section, untold, settings) if settings.alone else []
         general = general_block(said, settings, layout.column.width)
-        key = material_key(section.parts, catalogue, settings, layout.column.width, k)
-        blocks = [b.height for b in (general, table, key) if b.height]
+        if key_at is None:
+            key = material_key(section.parts, catalogue, settings, layout.column.width, k)
+        lost = key_at is None and key.height > KEY_SHARE * layout.column.room
+        key = replace(key, rows=()) if lost else key
+        blocks = [h for h in (general.height, table.height, 0.0 if key_at else key.height) if h]
         layout = with_general(layout, sum(blocks) + GENERAL_GAP * max(len(blocks) - 1, 0))
         inside = [w for w in some if w.side == "inside"]
-        return Plan(band, general, table, key, places(findings, settings.marks), layout, left, bottom, top, inside)
+        shown = places(findings, settings.marks)
+        return Plan(band, general, table, key, key_at, lost, shown, layout, left, bottom, top, inside)
