@@ -405,4 +405,7 @@ DETAILS: Mapping[str, Callable[[Dice, Roof], Table]] = {
     "scupper": scupper,
     "parapet-at-wall": parapet_at_wall,
 }
-"""A maker for every registered kind of condition."""
+"""A maker for every registered kind of condition that is a section."""
+
+PLANS = {"corner-plan"}
+"""Kinds that are no sections: plans of the upstand of another detail, on the roof of that one."""

@@ -22,6 +22,7 @@ from detailgen.units import INCH, METRIC
 from tests import section_oracles as oracle
 from tests.details import read, tables
 from tests.more_roofs import roof
+from tests.trade_plausible import project as plausible
 
 PACK = {"mm": load_pack("european"), "in": load_pack("north-american")}
 UPSTANDS: dict[str, dict[str, object]] = {
@@ -197,3 +198,34 @@ def test_a_pipe_takes_a_collar_and_one_seam() -> None:
     c = counts(p, 0)
     assert (c.seams, c.patches, c.outside) == (1, 0, 0)
     assert c.weld == pytest.approx(math.pi * (200 + 2 * 150) + 588)
+
+
+# ------------------------------------------------------------------------------------------ random upstands
+SHAPES = ("parapet", "skylight-curb", "wall-abutment", "pipe", "equipment-curb", "movement-joint")
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_a_random_plausible_upstand_has_a_whole_plan(seed: int) -> None:
+    made = plausible(f"corners {seed}", SHAPES[seed % len(SHAPES)])
+    id = made["detail"][0]["id"]
+    made["detail"].append({"id": "K1", "kind": "corner-plan", "buildup": made["detail"][0]["buildup"], "of": id})
+    p = read(made)
+    try:
+        p[id].section()
+    except BuildError:
+        with pytest.raises(BuildError):
+            p["K1"].section()
+        return
+    try:
+        s = p["K1"].section()
+    except BuildError as refusal:
+        code, s = refusal.code, None
+    if s is None:
+        assert code in ("corner-too-small", "seam-on-corner")  # a very wide lap on the field sheet
+        return
+    assert oracle.overlaps(s) == []
+    found = measure(s)
+    assert found["t_joints_bare"].value in (0.0, None)
+    if p[id].params.kind != "pipe":
+        lap = p[id].section().numbers["lap"].value
+        assert found["corner_cover"].value >= lap - 0.1

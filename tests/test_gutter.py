@@ -317,6 +317,13 @@ def test_the_floor_is_highest_at_the_stop_end_and_falls_to_the_outlet() -> None:
     assert (high - low) / 300.0 == pytest.approx(0.01, abs=1e-4)
 
 
+def test_the_primer_lies_on_the_sole_of_the_stop_end() -> None:
+    s = stop_end("mm")
+    [primer] = [c for c in s.coats if c.kind == "primer"]
+    for x, y in primer.line:
+        assert y == pytest.approx(oracle.top_at(s, "gutter-sole", x - 1e-3), abs=0.05)
+
+
 @pytest.mark.parametrize("end", ENDS)
 def test_the_stop_end_stands_as_high_as_the_gutter_that_it_closes(end: str) -> None:
     """Its height too is measured from the roof beside the gutter, not from its floor."""

@@ -10,6 +10,7 @@ structure, or a parapet with its coping. The floor is highest here and falls to 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Unpack
 
 from detailgen.conditions.base import falls_of
@@ -57,6 +58,7 @@ class EndBuild(Build):
         if not v.walled:
             free_edge.lay_blocking(w, self.size, v)
         self._sheet()
+        self._coats_on_the_floor()
         if v.apart:
             self._loop()
         if v.walled:
@@ -93,6 +95,14 @@ class EndBuild(Build):
         slope = self.fall if face == "floor" else 0.0
         b = w.front.at("inner", y=top + slope * (v.face - v.inner), last=True)
         w.fill(id, kind, w.front.begin(), [(self.right, top - slope * (self.right - v.face))], b, face, **more)
+
+    def _coats_on_the_floor(self) -> None:
+        """The primer of the sheet lies on the sole here; what bonds the topping of the roof is not in the cut."""
+        v, right = self.v, self.right
+        line = ((right, v.floor - self.fall * (right - v.face)), (v.face, v.floor))
+        layers = [layer for layer in v.buildup.layers if layer.form == "coat"]
+        under = {layer.id for layer in layers if layer.material.role == "waterproofing"}
+        self.w.coats = [replace(c, line=line) if c.id in under else c for c in self.w.coats]
 
     # -- the roof beside the gutter, seen beyond the cut
     def _beyond(self) -> None:
