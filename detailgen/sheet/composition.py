@@ -62,8 +62,15 @@ def compose(
     if section.view == "plan" and not settings.title.document_type:
         settings = replace(settings, title=replace(settings.title, document_type=settings.word("detail_plan")))
 
+    def faults(sheet: Sheet, settings: SheetSettings) -> int:
+        return len(review(sheet, drawn(sheet.k) if callable(drawn) else drawn, section, settings, catalogue))
+
     def make(settings: SheetSettings) -> Sheet:
-        return _composed(section, drawn, measures, judged, catalogue, settings, former)
+        sheet = _composed(section, drawn, measures, judged, catalogue, settings, former)
+        if not settings.key or not settings.alone or not (sheet.overflow or faults(sheet, settings)):
+            return sheet
+        other = _composed(section, drawn, measures, judged, catalogue, replace(settings, key_below=True), former)
+        return min((sheet, other), key=lambda s: len(s.overflow) + faults(s, settings))  # of the key's two places
 
     if settings.size != AUTO:
         return make(settings)
@@ -72,9 +79,6 @@ def compose(
     def fits(settings: SheetSettings) -> bool:
         plan = Plan.of(flat, {}, (), catalogue, settings, settings.scale or 1.0)
         return not any(plan.layout.missing)
-
-    def faults(sheet: Sheet, settings: SheetSettings) -> int:
-        return len(review(sheet, drawn(sheet.k) if callable(drawn) else drawn, section, settings, catalogue))
 
     return smallest(catalogue, settings, fits, make, faults)
 

@@ -85,7 +85,7 @@ class Plan:
         key, key_at = material_key(section.parts, catalogue, settings, room, k), None
         raised = band.raised(key.height + 2 * PAD)
         spare = divided(section, size, k, zones, raised.height + (KEY_SPARE if raised != band else 0.0))
-        if key.rows and room >= KEY_ROOM and spare.missing[1] <= layout.missing[1]:
+        if key.rows and not settings.key_below and room >= KEY_ROOM and spare.missing[1] <= layout.missing[1]:
             band, layout = raised, divided(section, size, k, zones, raised.height)
             x0, y0, _, _ = size.usable
             key_at = (x0 + left_of_title, y0 + (band.height + key.height) / 2)

@@ -102,6 +102,7 @@ class SheetSettings:
         marks: numbered hexagons at the places of findings that failed, or of all of them.
         listed: the marked findings stand in a table on the sheet.
         key: a swatch of every hatch that occurs, with the name of its material.
+        key_below: the key stands below the notes, though there were room beside the title block.
         peel: the layers are cut back in steps at the field's end.
         alone: the sheet has a title block, cautions and general notes; False for a view, which has its title only.
         boxed: ids of levels with a frame round them: they have changed.
@@ -127,6 +128,7 @@ class SheetSettings:
     marks: Literal["none", "failed", "all"] = "none"
     listed: bool = True
     key: bool = False
+    key_below: bool = False
     peel: bool = False
     alone: bool = True
     boxed: tuple[str, ...] = ()
