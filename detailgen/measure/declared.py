@@ -18,6 +18,7 @@ FREEBOARDS = {
     "freeboard_overflow": ("flashing_height_membrane", "overflow_level"),
     "freeboard_retained": ("flashing_height_membrane", "retained_level"),
 }
+OVER = "freeboard_overflow"
 
 
 def with_declared(measures: Mapping[str, Measure], declared: Mapping[str, object]) -> Measures:
@@ -43,6 +44,9 @@ def with_declared(measures: Mapping[str, Measure], declared: Mapping[str, object
     for id, (height, level) in FREEBOARDS.items():
         if level in declared or (level == "overflow_level" and _open(out.get(id))):
             out[id] = _freeboard(id, out.get(height), out.get(level), out.get(id))
+    water = out.get("freeboard")
+    if water is not None and water.value is not None and "overflow_level" not in declared and _open(measures.get(OVER)):
+        out[OVER] = absent(OVER, "the water of the design rain is counted, which stands over the overflow")
     out.setdefault("freeboard_retained", absent("freeboard_retained", "no water is kept on the roof: none is declared"))
     out["joint_share"] = _share(out.get("joint_gap"), out.get("joint_movement"))
     return Measures(out)

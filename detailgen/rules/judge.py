@@ -79,6 +79,8 @@ def _is_asked(rule: Rule, section: Section, measures: Mapping[str, Measure]) -> 
     if "plan" in (section.view, word.origin):
         return word.origin == section.view
     by_file = word.origin == "declared" or word.derived
+    if by_file and rule.severity == "note" and (m := measures.get(rule.measure)) is not None and m.missing:
+        return False  # what is only shown beside needs no declaration
     return word.origin != "roof" and (not by_file or rule.measure in measures)
 
 
