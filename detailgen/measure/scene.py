@@ -327,7 +327,7 @@ class Scene:
             x0, _, x1, top = e.bounds[k]
             over &= ~((e.low[:, 0] < x1 + BESIDE) & (e.high[:, 0] > x0) & (e.high[:, 1] < top - 10.0))
         which = np.flatnonzero(over)
-        return int(e.of[which[np.argmax(e.length[which])]]) if len(which) else None
+        return int(e.of[which[np.argmax(e.length[which].round(2))]]) if len(which) else None
 
 
 def _line(e: Outline, edge: int) -> Line:
@@ -355,6 +355,6 @@ def _field_on_the_left(section: Section, e: Outline) -> bool:
     sheet = e.having("waterproofing")
     flat, steep = np.flatnonzero(sheet & e.up), np.flatnonzero(sheet & (np.abs(e.normal[:, 0]) >= STEEP))
     if len(flat) and len(steep):
-        f, s = flat[np.argmax(e.length[flat])], steep[np.argmax(e.length[steep])]
+        f, s = (which[np.argmax(e.length[which].round(2))] for which in (flat, steep))
         return bool(e.start[f, 0] + e.end[f, 0] < e.start[s, 0] + e.end[s, 0])
     return section.wet[0] < section.dry[0]

@@ -31,6 +31,7 @@ from detailgen.output.lettering import printable
 from detailgen.sheet.model import Sheet
 
 WINDOW = 4 / 3  # width to height of the window that the first view is made for: narrow ones see everything too
+RECORD_LINE = 200  # characters of one line of the record. Source: DXF Reference, strings of at most 255 bytes
 NO_ID = "{00000000-0000-0000-0000-000000000000}"
 NAMESPACE = uuid.UUID("6f1a3b52-6c3e-5f0e-9d2b-3d1d6a3a7c10")  # any fixed one: ids of drawings are made below it
 WITHOUT_PROPERTIES = ("R2000",)  # came with R2004. Source: DXF Reference, header variable CUSTOMPROPERTY
@@ -82,14 +83,20 @@ def _views(d: Drawing, views: Sequence[Drawing], low: tuple[float, float], high:
 
 
 def _properties(d: Drawing) -> None:
-    """Title and the sheet's own properties, for readers that list them; the oldest version keeps them in a record."""
+    """Title and the sheet's own properties, for readers that list them; the oldest version keeps them in a record.
+
+    The record of the root dictionary also says what the section is, for `detailgen.survey`.
+    """
     facts = {"title": d.sheet.title, **dict(d.sheet.properties), "profile": d.options.profile}
     pairs = [(printable(name)[:250], printable(value)[:250]) for name, value in facts.items() if value]
-    if d.options.version in WITHOUT_PROPERTIES:
-        d.doc.rootdict.add_xrecord(APPID).reset([(1, f"{name}={value}") for name, value in pairs])
-        return
-    for name, value in pairs:
-        d.doc.header.custom_vars.append(name, value)
+    written = [] if d.options.version not in WITHOUT_PROPERTIES else [f"{name}={value}" for name, value in pairs]
+    text = d.sheet.record.replace(" ", "\\u0020")  # readers drop blanks at the end of a line
+    written += [f"section={text[k : k + RECORD_LINE]}" for k in range(0, len(text), RECORD_LINE)]
+    if written:
+        d.doc.rootdict.add_xrecord(APPID).reset([(1, line) for line in written])
+    if d.options.version not in WITHOUT_PROPERTIES:
+        for name, value in pairs:
+            d.doc.header.custom_vars.append(name, value)
 
 
 def encoded(doc: Any) -> bytes:

@@ -25,6 +25,7 @@ from detailgen.sheet.peel import peel_of, peeled
 from detailgen.sheet.places import mark_box, marked
 from detailgen.sheet.plan import Plan
 from detailgen.sheet.plane import Box, Placing, box_of
+from detailgen.sheet.record import record
 from detailgen.sheet.review import review
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.sizing import AUTO, smallest
@@ -207,7 +208,7 @@ class _Attempt:
                 old, words = (former.at(self.k), boxes) if medium == "picture" else (former.true, [])
                 parts += outlines(old, build, placing, self.catalogue, settings.layers, medium, words)  # type: ignore[arg-type]
             parts += part_items(build, placing, self.catalogue, settings.layers, medium)  # type: ignore[arg-type]
-        t = settings.title
+        t, peeled_here = settings.title, self.true.parts != self.section.parts
         properties = (
             ("title", self.section.title), ("number", settings.detail or self.section.id), ("project", t.project),
             ("author", t.creator), ("date", t.date), ("scale", name), ("digest", settings.digest),
@@ -218,7 +219,7 @@ class _Attempt:
             (*cleared(parts, boxes), *notes, *furniture, *hexagons), settings.layers, settings.units,
             tuple((a, b) for a, b in properties if b), self.overflow, self.section.parts,
             (*self.drawn.parts, *swatches), marks, _extent([*notes, *hexagons], drawn), limits=self.plan.limits,
-            peeled=self.true.parts != self.section.parts,
+            peeled=peeled_here, record="" if peeled_here else record(self.section),
         )
 
     def _furniture(self, size: SheetSize, scale: str, placing: Placing) -> tuple[list[Item], tuple[Part, ...]]:
