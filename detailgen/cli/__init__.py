@@ -26,6 +26,7 @@ COMMANDS = {
     "watch": "watch:watch",
     "check": "check:check",
     "explain": "explain:explain",
+    "measure": "measure:measure",
     "compare": "compare:compare",
     "water": "numbers:water",
     "weight": "numbers:weight",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -139,11 +139,15 @@ def _help(model: type[BaseModel], own: Keys) -> str:
 
 
 def _models_at(model: type[BaseModel], own: Keys) -> list[type[BaseModel]]:
-    models = [model]
+    """Models of the table at `own`; in a table of tables any name leads to the model of one."""
+    models, named = [model], False
     for step in own:
-        if isinstance(step, str):
+        if isinstance(step, str) and not named:
             found = [m.model_fields[step].annotation for m in models if step in m.model_fields]
             models = [m for annotation in found for m in _models_in(annotation)]
+            named = any(get_origin(annotation) is dict for annotation in found)
+        elif isinstance(step, str):
+            named = False
     return models
 
 

@@ -170,7 +170,7 @@ class Sheet:
         parts: the parts of the true build, whose facts and polygons a drawing file carries.
         drawn: the parts of the drawn build and the swatches of the key, which pictures tint.
         marks: where findings are marked.
-        record: what a drawing file says of the section, see `detailgen.sheet.record`; empty where it cannot be measured.
+        record: what a drawing file says of the section, see `detailgen.sheet.record`; empty if it is cut back.
         extent: box of the drawing with its notes and dimensions, without the furniture [mm]; None: the whole sheet.
         views: of a sheet that several details share: one for each, in the same paper millimetres; its own items are
             then the furniture alone.

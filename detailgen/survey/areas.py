@@ -288,7 +288,7 @@ def _check(drawing: Drawing, areas: Sequence[Area], given: DrawingMap) -> None:
             problems.append(Problem(drawing.name, f"layers.{name}", "", message))
     shapes = [a.polygon for a in areas]
     tree = shapely.STRtree(shapes)
-    for i, j in tree.query(shapes, predicate="intersects").T.tolist():
+    for i, j in [] if not shapes else tree.query(shapes, predicate="intersects").T.tolist():
         if i >= j:
             continue
         shared = shapely.intersection(shapes[i], shapes[j]).area

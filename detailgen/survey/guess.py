@@ -8,7 +8,7 @@ from collections import Counter
 
 import shapely
 
-from detailgen.survey.known import ignored, words
+from detailgen.survey.known import ignored, sealing, words
 from detailgen.survey.shapes import UNIT_NAMES, Drawing
 
 HEAD = """\
@@ -54,7 +54,10 @@ def guessed(layer: str) -> str | None:
 
 def _meaning(layer: str) -> str:
     material = guessed(layer)
-    return f'material = "{material}"' if material else "ignore = true"
+    if material is None:
+        return "ignore = true"
+    tight = "\nwatertight = true" if material in sealing() else ""
+    return f'material = "{material}"{tight}'
 
 
 def _seen(drawing: Drawing, layer: str) -> str:

@@ -31,6 +31,11 @@ def words() -> Mapping[str, list[str]]:
     return dict(_table()["words"])
 
 
+def sealing() -> list[str]:
+    """Materials that usually carry the water line though not every part of them does."""
+    return list(_table()["sealing"]["materials"])
+
+
 def ignored() -> list[str]:
     """Parts of names of layers that never show a part."""
     return list(_table()["ignored"]["words"])

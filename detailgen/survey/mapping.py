@@ -11,6 +11,7 @@ from detailgen.catalogue import Catalogue
 from detailgen.catalogue.rows import Role
 from detailgen.catalogue.rulerows import fact_words
 from detailgen.conditions.base import Angle
+from detailgen.conditions.declared import Declared
 from detailgen.errors import InputError, near_miss
 from detailgen.fields import Model
 from detailgen.project.ledger import Ledger
@@ -67,6 +68,7 @@ class DrawingMap(Model):
     patterns: dict[str, Meaning] = Field(default_factory=dict)
     part: tuple[Spot, ...] = ()
     facts: dict[str, str | bool | float] = Field(default_factory=dict)
+    declared: Declared | None = Field(None, description="what no section shows, as in a detail file")
 
     def layer(self, name: str) -> Meaning | None:
         """What a layer stands for; capitals do not count, as in the file format."""

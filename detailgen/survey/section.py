@@ -54,7 +54,7 @@ def section_of(drawing: Drawing, areas: Sequence[Area], given: DrawingMap, frame
     cut = column(bare, x)
     wet = frame.point(table.wet) if table.wet else (x, max((high for _, high, _ in cut), default=y1) + ABOVE)
     dry = frame.point(table.dry) if table.dry else (x, _under(drawing, cut, {p.id for p in sheets}))
-    return replace(bare, wet=wet, dry=dry, frame=(x0, min(y0, dry[1] - 1.0), x1, max(y1, wet[1] + 1.0)))
+    return replace(bare, wet=wet, dry=dry, frame=(x0, min(y0, dry[1] - 1.0), x1, y1))
 
 
 def grouped(areas: Sequence[Area]) -> list[list[Area]]:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from detailgen.catalogue import Catalogue
 from detailgen.catalogue.rulebook import RulePack
+from detailgen.conditions.declared import given as declared
 from detailgen.errors import InputError, Problem
-from detailgen.measure import Measure, Measures, measure
+from detailgen.measure import Measure, Measures, measure, with_declared
 from detailgen.rules import Finding, judge
 from detailgen.section.model import Section
 from detailgen.survey.areas import CONFIDENCES, Area, Confidence, Frame, areas_of
@@ -17,6 +18,8 @@ from detailgen.survey.mapping import DrawingMap
 from detailgen.survey.section import grouped, own_section, section_of
 from detailgen.survey.shapes import UNIT_NAMES, Drawing
 from detailgen.survey.turning import turned_by
+
+OWN_ROLES = ("outline", "shape", "hatch", "fill")  # of the entities that show a part in files of detailgen
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,8 @@ class Survey:
         if self.areas:
             return tuple(dict.fromkeys(h for a in self._on(m) for h in a.handles))
         names = set(m.parts)
-        return tuple(dict.fromkeys(s.handle for s in self.drawing.shapes if s.facts.get("id") in names))
+        shown = (s for s in self.drawing.shapes if s.facts.get("role") in OWN_ROLES)
+        return tuple(dict.fromkeys(s.handle for s in shown if s.facts.get("id") in names))
 
     def _on(self, m: Measure) -> list[Area]:
         return [a for id in (m.parts or self.areas) for a in self.areas.get(id, ())]
@@ -66,7 +70,7 @@ def survey(drawing: Drawing, given: DrawingMap | None, rows: Catalogue) -> Surve
     unit = _unit(drawing, given)
     own = own_section(drawing, unit) if given is None else None
     if own is not None:
-        return Survey(drawing, own, measure(own), {})
+        return Survey(drawing, own, measure(own, rows.materials), {})
     if given is None or not (given.layers or given.patterns or given.part):
         raise InputError([Problem(drawing.name, "", "", _needed(drawing))])
     table = given.drawing
@@ -89,7 +93,8 @@ def survey(drawing: Drawing, given: DrawingMap | None, rows: Catalogue) -> Surve
         raise InputError([Problem(drawing.name, "drawing.window", "", message)])
     remarks += _unmapped(drawing, given)
     named = dict(zip((p.id for p in section.parts), grouped(areas), strict=True))
-    return Survey(drawing, section, measure(section), named, tuple(remarks))
+    measures = with_declared(measure(section, rows.materials), declared(given.declared))
+    return Survey(drawing, section, measures, named, tuple(remarks))
 
 
 def _unit(drawing: Drawing, given: DrawingMap | None) -> float:
