@@ -1,4 +1,5 @@
-"""Hangs the gallery anew: ``python -m tests.gallery`` runs the commands of its page and lists the pictures again."""
+"""Hangs the gallery anew: ``python -m tests.gallery`` runs the commands of its page and lists the pictures again;
+the table of conditions and roofs too."""
 
 from __future__ import annotations
 
@@ -11,6 +12,7 @@ from pathlib import Path
 import detailgen as dg
 from detailgen.conditions import CONDITIONS
 from detailgen.folder import MEMORY
+from tests import matrix
 
 TOP = Path(__file__).resolve().parents[1]
 PAGE = TOP / "gallery" / "README.md"
@@ -39,6 +41,7 @@ def main() -> None:
         ]
         out.append("\n\n".join([f"## {text}", *entries]))
     PAGE.write_text("\n\n".join(out) + "\n", encoding="utf-8")
+    matrix.main()
 
 
 def shown_by() -> dict[str, tuple[str, str]]:
