@@ -352,12 +352,12 @@ def finish_section(section: Section, params: DetailParams, catalogue: Catalogue)
 
 
 def built(build: Any, k: float | None) -> Section:
-    """Run a build; in the drawn one fall back to thinner sheets where widened ones collide."""
+    """Run a build; in the drawn one fall back to thinner sheets where widened ones collide or leave no room."""
     if k is None:
         return build(None, 1.0)  # type: ignore[no-any-return]
     for widen in (1.0, 0.85, 0.7, 0.5, 0.35):
         try:
             return build(k, widen)  # type: ignore[no-any-return]
-        except GeometryError:
+        except (GeometryError, BuildError):
             continue
     return build(k, 0.0)  # type: ignore[no-any-return]

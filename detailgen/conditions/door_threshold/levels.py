@@ -5,58 +5,35 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
-from detailgen.conditions.assemblies.upstand import face_of, finished_face, wants_cant
+from detailgen.conditions.assemblies.roofside import RoofSide, given_height, refuse_ambiguous
+from detailgen.conditions.assemblies.upstand import wants_cant
 from detailgen.conditions.base import Context, falls_of, required_top, structure_top
 from detailgen.conditions.door_threshold.params import DoorParams
 from detailgen.conditions.field import Field
-from detailgen.conditions.parapet.params import Height
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp
 from detailgen.section.model import Derivation
 
 
 @dataclass(frozen=True)
-class Levels:
+class Levels(RoofSide):
     """Every line of the threshold [mm].
 
     Attributes:
-        width: of the sill. face: x of what receives the sheet. boards: what the roof's boards butt against.
-        finished: finished face. upstand: insulation of the upstand. m: flashing sheet.
-        h: top of the sill. stop: how far the water stop stands above it. floor: finished floor inside, 0 at the deck.
-        channel: clear width of the drained channel, 0 without one. framed: timber instead of concrete.
+        width: of the sill. h: top of the sill. stop: how far the water stop stands above it.
+        floor: finished floor inside, 0 at the deck. channel: clear width of the drained channel, 0 without one.
+        framed: timber instead of concrete.
     """
 
     p: DoorParams
-    c: Context
-    buildup: BuildUp
     field: Field
     width: float
-    face: float
-    boards: float
-    finished: float
-    upstand: float
-    m: float
     h: float
     stop: float
     floor: float
     channel: float
     framed: bool
     numbers: dict[str, Derivation]
-
-    @property
-    def inverted(self) -> bool:
-        """Insulation above the membrane."""
-        return self.buildup.system == "inverted"
-
-    @property
-    def faced(self) -> bool:
-        """Upstand insulation outside the sheet, under a facing."""
-        return self.inverted and self.upstand > 0
-
-    @property
-    def cant(self) -> bool:
-        """The sheets are led up over a cant."""
-        return wants_cant(self.p.cant, self.buildup)
 
     @property
     def near(self) -> float:
@@ -78,15 +55,10 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
         BuildError: the combination cannot be built.
     """
     b, size = c.buildups[p.buildup], c.size
-    falls = falls_of(p, b, c.size("field.run_edge"))
-    _refuse(p, b, falls.apparent)
+    _refuse(p, b, falls_of(p, b, c.size("field.run_edge")).apparent)
     framed = is_framed(p.backing.kind, b)
-    m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
-    sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
-    upstand = size("parapet.upstand", p.upstand_insulation)
-    face = face_of(b, upstand, size("parapet.board"))
-    outside = upstand if b.system == "inverted" else 0.0
-    finished = finished_face(face, sheet, outside, size("parapet.facing") if outside else 0.0)
+    side = RoofSide.of(c, b, size("parapet.upstand", p.upstand_insulation), wants_cant(p.cant, b))
+    sheet = side.flashing
     width = c.sized("sill", "door.framed" if framed else "door.concrete", p.backing.thickness)
     if width.value < 90.0:
         raise BuildError("backing.thickness", "the threshold needs a sill of at least 90 mm", "sill-too-thin")
@@ -95,39 +67,31 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
     reduced = p.threshold == "reduced"
     walls = size("door.channel_gap") + 2 * size("door.channel_metal")
     room = max(margin.value, channel.value + walls + 60.0) if reduced else margin.value
-    foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
     lap = c.sized("lap on the field sheet", "door.lap", p.lap)
-    lapped = face + (size("parapet.cant") if wants_cant(p.cant, b) else 0.0) + lap.value
-    events = max(finished.value + room + foot, lapped)
-    field = Field(b, falls, c.sizes, falls.cut_plane(events, size("field.beyond_events")))
-    finish = field.governing_finish(finished.value)
+    field = side.before(p, "field.run_edge", room, side.face + side.cant_height + lap.value)
+    finish = field.governing_finish(side.finished)
     required = _required(p, c, field, finish)
-    h = _given(p, finish, sheet) or structure_top(required, sheet, c.step, "structure top")
-    top = Derivation("top of the sheet under the sill", h.value + m, "mm", "structure top + sheet", (h, sheet))
-    if top.value < finish.value + 10.0:
+    given = given_height(p.height, finish, "structure top", sheet)
+    h = given or structure_top(required, sheet, c.step, "structure top")
+    top = Derivation("top of the sheet under the sill", h.value + side.m, "mm", "structure top + sheet", (h, sheet))
+    if top.value < finish.value + size("door.least_height"):
         raise BuildError(
             "height",
             f"the sill would end at {h.value:.0f} mm above the deck, at or under the roof in front of it (finished "
             f"surface {finish.value:.0f} mm)",
             "sill-too-low",
         )
-    up = Derivation("flashing height", top.value - finish.value, "mm", "top - finished surface", (top, finish))
     stop = c.sized("water stop", "door.stop", p.water_stop)
     numbers = {
-        "finish": finish,
-        "required_top": required,
+        **side.stands(field, finish, required, top),
         "structure_top": h,
-        "flashing_top": top,
-        "flashing_height": up,
         "lap": lap,
-        "topping": b.thickness_at(falls.cut),
-        "finished_face": finished,
         "margin": Derivation("margin", room, "mm", "usual margin, and room for the channel", (margin,)),
         "water_stop": stop,
         **_inside(p, c, top),
         **({"channel": channel} if reduced else {}),
     }
-    stands = h.value + stop.value + 3.0
+    stands = h.value + stop.value + size("door.floor_over_stop")
     if numbers["floor"].value < stands or numbers["floor"].value > numbers["threshold"].value + 1e-6:
         raise BuildError(
             "floor",
@@ -136,15 +100,14 @@ def levels_of(p: DoorParams, c: Context) -> Levels:
             "floor-off-the-threshold",
         )
     return Levels(
-        p, c, b, field, width.value, face, face + m + outside, finished.value, upstand, m, h.value, stop.value,
-        numbers["floor"].value, channel.value if reduced else 0.0, framed, numbers,
+        **side.shared(), p=p, field=field, width=width.value, h=h.value, stop=stop.value,
+        floor=numbers["floor"].value, channel=channel.value if reduced else 0.0, framed=framed, numbers=numbers,
     )  # fmt: skip
 
 
 def _refuse(p: DoorParams, b: BuildUp, apparent: float) -> None:
     refuse_heavy(p.backing.kind, b, "sill")
-    if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
-        raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
+    refuse_ambiguous(p.height)
     if p.threshold == "full":
         if p.channel is not None:
             raise BuildError(
@@ -189,19 +152,6 @@ def _required(p: DoorParams, c: Context, field: Field, finish: Derivation) -> De
             Derivation("required top for the upstand insulation", value, "mm", formula, (finish, layers, rise, below))
         )
     return max(out, key=lambda d: d.value)
-
-
-def _given(p: DoorParams, finish: Derivation, sheet: Derivation) -> Derivation | None:
-    if p.height == "auto":
-        return None
-    if isinstance(p.height, Height):
-        if p.height.above_finish is not None:
-            above = Derivation("height above the finished surface", p.height.above_finish)
-            value = finish.value + above.value - sheet.value
-            return Derivation("structure top", value, "mm", "finished surface + height - sheet", (finish, above, sheet))
-        assert p.height.above_deck is not None
-        return Derivation("structure top", p.height.above_deck)
-    return Derivation("structure top", float(p.height))
 
 
 def _inside(p: DoorParams, c: Context, top: Derivation) -> dict[str, Derivation]:

@@ -70,8 +70,7 @@ class Build:
         v.field.lay_membrane(w, step=7)
         inner = size("curb.short_of_edge") - v.width
         end = w.front.finish() if v.rail else w.front.at("top", x=inner, last=True)
-        cant = size("parapet.cant") if v.cant else 0.0
-        upstand.lay_flashing(w, "flashing-mounted", end, v.m, v.numbers["lap"].value, cant)
+        upstand.lay_flashing(w, "flashing-mounted", end, v.m, v.numbers["lap"].value, v.cant_height)
 
     def _roof_side(self) -> None:
         v, w, size = self.v, self.w, self.size

@@ -6,39 +6,31 @@ import math
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
-from detailgen.conditions.assemblies.upstand import face_of, finished_face, wants_cant
-from detailgen.conditions.base import Context, falls_of, required_top, structure_top
+from detailgen.conditions.assemblies.roofside import RoofSide, given_height, refuse_ambiguous
+from detailgen.conditions.assemblies.upstand import wants_cant
+from detailgen.conditions.base import Context, required_top, structure_top
 from detailgen.conditions.field import Field
 from detailgen.conditions.movement_joint.params import MovementJointParams, RidgeParams
-from detailgen.conditions.parapet.params import Height
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp, rounded_up
 from detailgen.section.model import Derivation
 
 
 @dataclass(frozen=True)
-class Levels:
+class Levels(RoofSide):
     """Every line of the half on the right of the axis [mm].
 
     Attributes:
         width: of the curb, of the whole divider. gap: of the joint, 0 for a divider.
-        face: x of what receives the sheet. boards: what the roof's boards butt against. finished: finished face.
-        upstand: insulation of the upstand. m: flashing sheet. h: top of the curb.
+        h: top of the curb.
         rise: of the bellows. ridge: underside of the cover over the top of the sheet. leg: of the cover.
         framed: timber instead of concrete.
     """
 
     p: RidgeParams
-    c: Context
-    buildup: BuildUp
     field: Field
     width: float
     gap: float
-    face: float
-    boards: float
-    finished: float
-    upstand: float
-    m: float
     h: float
     rise: float
     ridge: float
@@ -56,21 +48,6 @@ class Levels:
         """Where the middle is, x [mm]."""
         return 0.0 - (self.width + self.gap / 2 if self.joint else self.width / 2)
 
-    @property
-    def inverted(self) -> bool:
-        """Insulation above the membrane."""
-        return self.buildup.system == "inverted"
-
-    @property
-    def faced(self) -> bool:
-        """Upstand insulation outside the sheet, under a facing."""
-        return self.inverted and self.upstand > 0
-
-    @property
-    def cant(self) -> bool:
-        """The sheets are led up over a cant."""
-        return wants_cant(self.p.cant, self.buildup)
-
 
 def levels_of(p: RidgeParams, c: Context) -> Levels:
     """Levels of a joint or divider, each number with its reasons.
@@ -81,62 +58,49 @@ def levels_of(p: RidgeParams, c: Context) -> Levels:
     b, size = c.buildups[p.buildup], c.size
     _refuse(p, b)
     framed = is_framed(p.backing.kind, b)
-    m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
-    sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
-    upstand = size("parapet.upstand", p.upstand_insulation)
-    face = face_of(b, upstand, size("parapet.board"))
-    outside = upstand if b.system == "inverted" else 0.0
-    finished = finished_face(face, sheet, outside, size("parapet.facing") if outside else 0.0)
+    side = RoofSide.of(c, b, size("parapet.upstand", p.upstand_insulation), wants_cant(p.cant, b))
+    sheet = side.flashing
     margin = c.sized("margin", "margin.width", p.margin)
-    falls = falls_of(p, b, c.size("field.run_edge"))
-    if falls.apparent > 1e-9:
+    lap = c.sized("lap on the field sheet", "joint.lap", p.lap)
+    field = side.before(p, "field.run_edge", margin.value, side.face + side.cant_height + lap.value)
+    if field.falls.apparent > 1e-9:
         raise BuildError(
             "falls", "the roof falls away from a joint on both sides and is drained on both: it is a ridge",
             "falls-to-the-joint",
         )  # fmt: skip
-    foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    lap = c.sized("lap on the field sheet", "joint.lap", p.lap)
-    lapped = face + (size("parapet.cant") if wants_cant(p.cant, b) else 0.0) + lap.value
-    events = max(finished.value + margin.value + foot, lapped)
-    field = Field(b, falls, c.sizes, falls.cut_plane(events, size("field.beyond_events")))
-    finish = field.governing_finish(finished.value)
+    finish = field.governing_finish(side.finished)
     facts = facts_of(p, b, c)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, c.minimum("flashing_height", facts), allowance, field.dry_from(c))
-    if outside:
+    if side.faced:
         required = max(required, _for_the_insulation(c, b, finish, facts), key=lambda d: d.value)
-    h = _height(p, finish, sheet) or structure_top(required, sheet, c.step, "structure top")
-    top = Derivation("top of the flashing", h.value + m, "mm", "structure top + flashing sheet", (h, sheet))
-    if top.value < finish.value + 60.0:
+    given = given_height(p.height, finish, "structure top", sheet)
+    h = given or structure_top(required, sheet, c.step, "structure top")
+    top = Derivation("top of the flashing", h.value + side.m, "mm", "structure top + flashing sheet", (h, sheet))
+    if top.value < finish.value + size("joint.least_height"):
         raise BuildError(
             "height",
             f"the curb would end at {h.value:.0f} mm above the deck, at or under the roof around it (finished surface "
             f"{finish.value:.0f} mm); a joint at roof level leaks",
             "curb-too-low",
         )
-    up = Derivation("flashing height", top.value - finish.value, "mm", "top - finished surface", (top, finish))
     width, gap, rise = _width(p, c, framed), _gap(p, c), Derivation("rise of the bellows", 0.0)
     numbers = {
-        "finish": finish,
-        "required_top": required,
+        **side.stands(field, finish, required, top),
         "structure_top": h,
-        "flashing_top": top,
-        "flashing_height": up,
         "lap": lap,
-        "topping": b.thickness_at(falls.cut),
-        "finished_face": finished,
         "margin": margin,
         "curb_width": width,
     }
     if gap.value > 0:
         rise = _rise(gap, c)
         numbers |= {"gap": gap, "rise": rise}
-    reach = finished.value + (width.value + gap.value / 2 if gap.value else width.value / 2)
+    reach = side.finished + (width.value + gap.value / 2 if gap.value else width.value / 2)
     ridge = _ridge(c, rise, reach)
     leg = _leg(p, c, ridge, reach)
     return Levels(
-        p, c, b, field, width.value, gap.value, face, face + m + outside, finished.value, upstand, m, h.value,
-        rise.value, ridge.value, leg.value, framed, {**numbers, "cover_ridge": ridge, "cover_leg": leg},
+        **side.shared(), p=p, field=field, width=width.value, gap=gap.value, h=h.value, rise=rise.value,
+        ridge=ridge.value, leg=leg.value, framed=framed, numbers={**numbers, "cover_ridge": ridge, "cover_leg": leg},
     )  # fmt: skip
 
 
@@ -154,8 +118,7 @@ def _for_the_insulation(c: Context, b: BuildUp, finish: Derivation, facts: dict[
 
 def _refuse(p: RidgeParams, b: BuildUp) -> None:
     refuse_heavy(p.backing.kind, b)
-    if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
-        raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
+    refuse_ambiguous(p.height)
 
 
 def _width(p: RidgeParams, c: Context, framed: bool) -> Derivation:
@@ -220,19 +183,6 @@ def arc_length(chord: float, rise: float) -> float:
         return chord
     radius = (chord * chord / 4 + rise * rise) / (2 * rise)
     return radius * 2 * 2 * math.atan2(2 * rise, chord)
-
-
-def _height(p: RidgeParams, finish: Derivation, sheet: Derivation) -> Derivation | None:
-    if p.height == "auto":
-        return None
-    if isinstance(p.height, Height):
-        if p.height.above_finish is not None:
-            above = Derivation("height above the finished surface", p.height.above_finish)
-            value = finish.value + above.value - sheet.value
-            return Derivation("structure top", value, "mm", "finished surface + height - sheet", (finish, above, sheet))
-        assert p.height.above_deck is not None
-        return Derivation("structure top", p.height.above_deck)
-    return Derivation("structure top", float(p.height))
 
 
 def _ridge(c: Context, rise: Derivation, reach: float) -> Derivation:

@@ -67,7 +67,7 @@ class Build:
                 upstand.lay_cant(w, size)
         v.field.lay_membrane(w, step=3)
         lap = v.numbers["lap"].value
-        a = w.front.over(corner(w.front).point[0] + v.cant + lap)
+        a = w.front.over(corner(w.front).point[0] + v.cant_height + lap)
         b = w.front.at("top", end=size("curb.short_of_edge"), last=True)
         w.lay("flashing", "curb-flashing", a, b, v.m, step=4, sizes={"lap": lap})
 

@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
-from detailgen.conditions.assemblies.upstand import face_of, finished_face, over_the_cant, wants_cant
-from detailgen.conditions.base import Context, falls_of, required_top, structure_top
+from detailgen.conditions.assemblies.roofside import RoofSide, refuse_ambiguous
+from detailgen.conditions.assemblies.upstand import over_the_cant, wants_cant
+from detailgen.conditions.base import Context, required_top, structure_top
 from detailgen.conditions.field import Field
 from detailgen.conditions.parapet.params import Height
 from detailgen.conditions.skylight_curb.params import SkylightCurbParams
@@ -17,28 +18,19 @@ from detailgen.section.model import Derivation
 
 
 @dataclass(frozen=True)
-class Levels:
+class Levels(RoofSide):
     """Every line of the curb before anything is drawn [mm].
 
     Attributes:
-        width: of the curb. m: flashing sheet. h: top of the curb. shim: extra height under the frame on the high side.
-        face: x of what receives the sheet. upstand: thickness of the upstand insulation.
-        boards: x of what the roof's boards butt against and the closure is carried over. finished: finished face.
+        width: of the curb. h: top of the curb. shim: extra height under the frame on the high side.
         slope: of the glass plane along +x in this cut: negative on the low side, positive on the high side.
     """
 
     p: SkylightCurbParams
-    c: Context
-    buildup: BuildUp
     field: Field
     width: float
-    m: float
     h: float
     shim: float
-    face: float
-    upstand: float
-    boards: float
-    finished: float
     slope: float
     numbers: dict[str, Derivation]
 
@@ -46,16 +38,6 @@ class Levels:
     def framed(self) -> bool:
         """A framed curb."""
         return is_framed(self.p.backing.kind, self.buildup)
-
-    @property
-    def inverted(self) -> bool:
-        """Insulation above the membrane: on the curb bonded outside the sheet, behind a cladding."""
-        return self.buildup.system == "inverted"
-
-    @property
-    def cant(self) -> float:
-        """Height of the cant over which the sheets are led up, 0 for none [mm]."""
-        return self.c.size("parapet.cant") if wants_cant(None, self.buildup) else 0.0
 
 
 def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
@@ -67,32 +49,22 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
     b = c.buildups[p.buildup]
     size = c.size
     refuse_heavy(p.backing.kind, b)
-    if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
-        raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
+    refuse_ambiguous(p.height)
     tan = abs(p.glass_slope) if p.glass_slope is not None else size("curb.slope")
     if not 0.0 < tan <= 1.2:
         raise BuildError("glass_slope", "the glass slopes more than 0 and at most 50 deg", "glass-slope")
-    m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
     width = _width(p, c, b)
     least = size("curb.frame_setback") + size("curb.frame_width") + size("curb.short_of_edge") + 5.0
     if width < least:
         raise BuildError("backing.thickness", f"the frame needs a curb of at least {least:.0f} mm", "curb-too-thin")
-    sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
-    insulated = size("curb.upstand", p.upstand_insulation)
-    face = face_of(b, insulated, size("parapet.board"))
-    outside = insulated if b.system == "inverted" else 0.0
-    boards = face + m + outside
-    clad = finished_face(face, sheet, outside, size("curb.cladding") if outside else 0.0, "cladding")
-    finished = clad.value
+    side = RoofSide.of(c, b, size("curb.upstand", p.upstand_insulation), wants_cant(None, b), "curb.cladding")
+    sheet = side.flashing
     margin = c.sized("margin", "margin.width_openings" if p.opens else "margin.width", p.margin)
-    usual = c.size("field.run_curb")
-    falls = falls_of(p, b, usual)
-    foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    field = Field(b, falls, c.sizes, falls.cut_plane(finished + margin.value + foot, size("field.beyond_events")))
-    finish = field.governing_finish(finished)
+    field = side.before(p, "field.run_curb", margin.value)
+    finish = field.governing_finish(side.finished)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance, field.dry_from(c))
-    if wants_cant(None, b):
+    if side.cant:
         cover = c.sized("closure over the sheet", "curb.closure_over_sheet")
         clear = c.sized("clear of the cant", "parapet.counterflashing_above_cant")
         value = cover.value + clear.value
@@ -100,30 +72,19 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
         over = over_the_cant(field, finish, sheet, c.sized("cant", "parapet.cant"), above)
         required = max(required, over, key=lambda d: d.value)
     h, shim = _heights(p, c, required, sheet, finish, tan)
-    if h.value + m < finish.value + 25.0:
+    if h.value + side.m < finish.value + size("upstand.least"):
         raise BuildError(
             "height",
             f"the curb would end at {h.value:.0f} mm above the deck, at or under the roof around it "
             f"(finished surface {finish.value:.0f} mm)",
             "curb-too-low",
         )
-    top = Derivation("top of the flashing", h.value + m, "mm", "curb + flashing sheet", (h, sheet))
+    top = Derivation("top of the flashing", h.value + side.m, "mm", "curb + flashing sheet", (h, sheet))
     numbers = {
-        "finish": finish,
-        "required_top": required,
+        **side.stands(field, finish, required, top, "cladding"),
         "structure_top": h,
-        "flashing_top": top,
-        "flashing_height": Derivation(
-            "flashing height",
-            top.value - finish.value,
-            "mm",
-            "top of the flashing - highest finished surface along the curb",
-            (top, finish),
-        ),
         "lap": c.sized("lap on the field sheet", "curb.lap", p.lap),
-        "topping": b.thickness_at(falls.cut),
         "curb_height": Derivation("curb above the deck", h.value, "mm", h.formula, h.inputs),
-        "finished_face": clad,
         "termination": Derivation(
             "end of the sheet from the curb's inner edge",
             size("curb.short_of_edge"),
@@ -132,7 +93,9 @@ def levels_of(p: SkylightCurbParams, c: Context) -> Levels:
         "margin": margin,
     }
     slope = {"low": -tan, "high": tan, "rake": 0.0}[p.side]
-    return Levels(p, c, b, field, width, m, h.value, shim, face, insulated, boards, finished, slope, numbers)
+    return Levels(
+        **side.shared(), p=p, field=field, width=width, h=h.value, shim=shim, slope=slope, numbers=numbers
+    )
 
 
 def _width(p: SkylightCurbParams, c: Context, b: BuildUp) -> float:

@@ -67,7 +67,7 @@ def _levels(v: Levels, top: float) -> tuple[Level, ...]:
 
 def _dimensions(pane: Pane, soffit: float, fin: float, top: float) -> tuple[Dimension, ...]:
     v, f = pane.v, pane.v.field
-    x, y, mem, foot = 0.0 - v.width, soffit, f.membrane_top(0.0), v.face + v.m + v.cant
+    x, y, mem, foot = 0.0 - v.width, soffit, f.membrane_top(0.0), v.face + v.m + v.cant_height
     out = [
         *f.slab(x, soffit),
         Dimension("structure-height", (x, 0.0), (x, v.h), "y", "left"),

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
-from detailgen.conditions.assemblies.upstand import face_of, finished_face, over_the_cant, wants_cant
+from detailgen.conditions.assemblies.roofside import RoofSide, given_height, refuse_ambiguous
+from detailgen.conditions.assemblies.upstand import over_the_cant, wants_cant
 from detailgen.conditions.assemblies.wallface import WallFace
-from detailgen.conditions.base import Context, falls_of, required_top, structure_top
+from detailgen.conditions.base import Context, required_top, structure_top
 from detailgen.conditions.field import Field
-from detailgen.conditions.parapet.params import Height
 from detailgen.conditions.wall.params import WallParams
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp, rounded_up
@@ -17,32 +17,23 @@ from detailgen.section.model import Derivation
 
 
 @dataclass(frozen=True)
-class Levels:
+class Levels(RoofSide):
     """Every line of the abutment [mm].
 
     Attributes:
         wall: x of the wall's face on the roof side. core: roof-side face of what bears in it (boards of studs left
             out). back: its far face. kerb: width of the kerb on the deck, 0 without one.
-        face: x of what receives the sheet. boards: what the roof's boards butt against. finished: finished face.
-        upstand: insulation of the upstand. m: flashing sheet.
         top: top of the kerb; of a wall without one the top of the sheet. bar: upper edge of the termination bar.
         sheet: top of the sheet on the wall. start: where the counterflashing leaves the wall. tip: its lower end.
         cut: level of the upper cut plane. cladding: lines of what covers the wall above.
     """
 
     p: WallParams
-    c: Context
-    buildup: BuildUp
     field: Field
     wall: float
     core: float
     back: float
     kerb: float
-    face: float
-    boards: float
-    finished: float
-    upstand: float
-    m: float
     top: float
     bar: float
     sheet: float
@@ -51,16 +42,6 @@ class Levels:
     cut: float
     cladding: WallFace
     numbers: dict[str, Derivation]
-
-    @property
-    def inverted(self) -> bool:
-        """Insulation above the membrane."""
-        return self.buildup.system == "inverted"
-
-    @property
-    def faced(self) -> bool:
-        """Upstand insulation outside the sheet, under a facing."""
-        return self.inverted and self.upstand > 0
 
     @property
     def studs(self) -> bool:
@@ -77,11 +58,6 @@ class Levels:
         """Between kerb and wall."""
         return 0.0 - self.kerb - self.wall
 
-    @property
-    def cant(self) -> bool:
-        """The sheets are led up over a cant."""
-        return wants_cant(self.p.cant, self.buildup)
-
 
 def levels_of(p: WallParams, c: Context) -> Levels:
     """Levels of an abutment, each number with its reasons.
@@ -91,41 +67,32 @@ def levels_of(p: WallParams, c: Context) -> Levels:
     """
     b, size = c.buildups[p.buildup], c.size
     refuse(p, b)
-    m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
-    sheet = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
-    upstand = size("parapet.upstand", p.upstand_insulation)
-    face = face_of(b, upstand, size("parapet.board"))
-    outside = upstand if b.system == "inverted" else 0.0
-    finished = finished_face(face, sheet, outside, size("parapet.facing") if outside else 0.0)
+    side = RoofSide.of(c, b, size("parapet.upstand", p.upstand_insulation), wants_cant(p.cant, b))
     margin = c.sized("margin", "margin.width", p.margin)
-    falls = falls_of(p, b, c.size("field.run_edge"))
-    foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    events = finished.value + margin.value + foot
-    field = Field(b, falls, c.sizes, falls.cut_plane(events, size("field.beyond_events")))
+    field = side.before(p, "field.run_edge", margin.value)
     kerb, gap = _kerb(p, c, b)
     wall = 0.0 - kerb.value - gap.value if p.independent else 0.0
     board = size("parapet.board") if p.wall.kind == "steel-studs" else 0.0
     core = {"concrete": "parapet.concrete", "masonry": "parapet.masonry", "steel-studs": "parapet.stud"}
     back = wall - board - size(core[p.wall.kind], p.wall.thickness)
-    numbers = _heights(p, c, field, finished.value, sheet)
+    numbers = _heights(p, side, field)
     numbers |= {
         "lap": c.sized("lap on the field sheet", "parapet.lap", p.lap),
-        "topping": b.thickness_at(falls.cut),
-        "finished_face": finished,
         "margin": margin,
         "gap": gap,
     }
     start = numbers["counterflashing"].value
-    behind = size("parapet.barrier") + size("parapet.counterflashing") + m + size("wall.over_the_bulge")
-    least = behind + face if not p.independent else wall
+    behind = size("parapet.barrier") + size("parapet.counterflashing") + side.m + size("wall.over_the_bulge")
+    least = behind + side.face if not p.independent else wall
     given = (p.cladding.insulation, p.cladding.air, p.cladding.thickness)
     cladding = WallFace.of(p.cladding.kind, size, wall, least, given)
     held = numbers["flashing_top"].value if p.independent or p.ends == "reglet" else numbers["bar"].value
     return Levels(
-        p, c, b, field, wall, wall - board, back, kerb.value, face, face + m + outside, finished.value, upstand, m,
-        numbers["structure_top"].value if p.independent else numbers["flashing_top"].value,
-        numbers["bar"].value, numbers["termination"].value, start,
-        held - size("parapet.counterflashing_cover"), start + size("wall.above"), cladding, numbers,
+        **side.shared(), p=p, field=field, wall=wall, core=wall - board, back=back, kerb=kerb.value,
+        top=numbers["structure_top"].value if p.independent else numbers["flashing_top"].value,
+        bar=numbers["bar"].value, sheet=numbers["termination"].value, start=start,
+        tip=held - size("parapet.counterflashing_cover"), cut=start + size("wall.above"), cladding=cladding,
+        numbers=numbers,
     )  # fmt: skip
 
 
@@ -158,8 +125,7 @@ def refuse(p: WallParams, b: BuildUp) -> None:
             "gap-at-own-wall",
         )
     refuse_heavy(p.kerb.kind, b, "kerb", "kerb.kind")
-    if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
-        raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
+    refuse_ambiguous(p.height)
 
 
 def _kerb(p: WallParams, c: Context, b: BuildUp) -> tuple[Derivation, Derivation]:
@@ -181,38 +147,31 @@ def _kerb(p: WallParams, c: Context, b: BuildUp) -> tuple[Derivation, Derivation
     return width, gap
 
 
-def _heights(p: WallParams, c: Context, field: Field, x: float, sheet: Derivation) -> dict[str, Derivation]:
+def _heights(p: WallParams, side: RoofSide, field: Field) -> dict[str, Derivation]:
     """D_FIN, top of the waterproofing on its roof side, bar, end of the sheet on the wall, counterflashing."""
-    size = c.size
-    finish = field.governing_finish(x)
+    c, size, sheet = side.c, side.c.size, side.flashing
+    finish = field.governing_finish(side.finished)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     minimum = c.minimum("flashing_height", facts_of(p, field.buildup, c))
     required = required_top(finish, minimum, allowance, field.dry_from(c))
-    if wants_cant(p.cant, field.buildup):
+    if side.cant:
         above = c.size("parapet.counterflashing_above_cant") + c.size("parapet.counterflashing_cover")
         why = Derivation(
             "clearance over the cant + cover", above, source=c.sizes.source("parapet.counterflashing_cover")
         )
         cant = c.sized("cant", "parapet.cant")
         required = max(required, over_the_cant(field, finish, sheet, cant, why), key=lambda d: d.value)
-    given = _given(p, finish)
-    over = {"required_top": required, "finish": finish}
-    if p.independent:
-        over |= _on_the_kerb(p, c, given, required, sheet)
-    else:
-        over |= _on_the_wall(p, c, given, required)
+    given = given_height(p.height, finish, "height")
+    over = _on_the_kerb(p, c, given, required, sheet) if p.independent else _on_the_wall(p, c, given, required)
+    over |= side.stands(field, finish, required, over["flashing_top"])
     above_bar = c.sized("clearance over the bar", "parapet.above_bar")
     bar = over["bar"]
     start = Derivation(
         "counterflashing leaves the wall", bar.value + above_bar.value, "mm", "bar + clearance", (bar, above_bar)
     )
-    top = over["flashing_top"]
     over["counterflashing"] = start
-    over["flashing_height"] = Derivation(
-        "flashing height", top.value - finish.value, "mm", "top of the flashing - finished surface", (top, finish)
-    )
     lowest = over["structure_top"] if p.independent else bar
-    if lowest.value - (0.0 if p.independent else size("parapet.bar_height")) < finish.value + 25.0:
+    if lowest.value - (0.0 if p.independent else size("parapet.bar_height")) < finish.value + size("upstand.least"):
         raise BuildError(
             "height",
             f"the waterproofing would end at {lowest.value:.0f} mm above the deck, at or under the roof it should hold "
@@ -220,20 +179,6 @@ def _heights(p: WallParams, c: Context, field: Field, x: float, sheet: Derivatio
             "upstand-too-low",
         )
     return over
-
-
-def _given(p: WallParams, finish: Derivation) -> Derivation | None:
-    """The height that the user asked for, of the top of the waterproofing."""
-    if p.height == "auto":
-        return None
-    if not isinstance(p.height, Height):
-        return Derivation("height", float(p.height))
-    if p.height.above_finish is not None:
-        above = Derivation("height above the finished surface", p.height.above_finish)
-        value = finish.value + above.value
-        return Derivation("height", value, "mm", "finished surface + height", (finish, above))
-    assert p.height.above_deck is not None
-    return Derivation("height", p.height.above_deck)
 
 
 def _on_the_wall(p: WallParams, c: Context, given: Derivation | None, required: Derivation) -> dict[str, Derivation]:
