@@ -113,8 +113,10 @@ def test_the_lowest_point_of_a_hemmed_leg_is_where_the_leg_was_to_end(kick):
 def test_the_drip_of_a_coping_is_measured_at_its_fold():
     """The outermost low point of the metal, read off the polygon, against the measure."""
     for d, s in sections():
+        if d.condition.kind != "parapet":
+            continue
         m = d.measures()["drip_clearance"]
-        if m.value is None or d.condition.kind != "parapet":
+        if m.value is None:
             continue
         ring = np.array(s["coping"].rings[0]) * (-1 if s.mirrored else 1, 1)
         outer = ring[ring[:, 0] < ring[:, 0].mean()]
@@ -135,6 +137,32 @@ def test_the_coping_folds_round_the_foot_of_its_cleat():
         down = s["cleat"].girth
         assert shared > down + 8.0 + s["cleat"].thickness, d.id  # along it, under its foot and up behind
     assert checked >= 20
+
+
+# ------------------------------------------------------------------------------------- sealant and rod
+def test_the_sealant_of_a_reglet_lies_on_a_squeezed_rod_and_is_hollow_on_both_faces():
+    """Half as deep as the joint is wide, at least 6 mm; a rod a quarter wider than the joint (common practice)."""
+    checked = 0
+    for _, s in sections():
+        if "reglet-rod" not in s.by_id:
+            continue
+        checked += 1
+        rod, bead = (shapely.Polygon(s[id].rings[0]) for id in ("reglet-rod", "reglet-sealant"))
+        x0, y0, x1, y1 = rod.bounds
+        joint = y1 - y0
+        assert s["reglet-rod"].thickness == pytest.approx(1.25 * joint, rel=1e-3)
+        assert x1 - x0 == pytest.approx(1.25 * joint, rel=0.02)
+        assert rod.length == pytest.approx(math.pi * 1.25 * joint, rel=0.05), "squeezed, it keeps its girth"
+        middle, edge = (shapely.intersection(bead, _level(y)).length for y in ((y0 + y1) / 2, y1 - 0.3))
+        assert middle == pytest.approx(max(joint / 2, 6.0), rel=0.03)
+        assert edge > middle + 0.3 * joint, "thickest where it sticks"
+        assert shapely.intersection(rod, bead).area < 1e-6
+        assert "joint-back" in {v.id for v in s.spaces}, "what is behind the rod has a name"
+    assert checked >= 8
+
+
+def _level(y):
+    return shapely.LineString([(-1e4, y), (1e4, y)])
 
 
 # ------------------------------------------------------------------------------------- one lap, one value

@@ -8,12 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.hem import Leg, square
+from detailgen.conditions.assemblies.joint_seal import depth_of, seal_level_joint
 from detailgen.conditions.assemblies.shapes import Size
 from detailgen.conditions.field import corner
 from detailgen.section.build import Workshop
 from detailgen.section.front import Place
 from detailgen.section.model import Point
 
+END = 2.0  # the metal ends so far before the back of a reglet [mm]
+BEYOND = 1.0  # a rod keeps so far from it [mm]
 BEHIND = {"counterflashing": "air_behind_counterflashing", "storm-collar": "air_under_storm_collar"}
 
 
@@ -108,11 +111,15 @@ def from_reglet(w: Workshop, size: Size, c: Counterflashing, reglet: list[Point]
         reglet: its outline, bottom first: mouth, floor's end, roof's end, mouth.
         shape: what `enclose` gave.
     """
-    end = w.front.at("reglet", x=reglet[1][0] + 2.0, last=True)
+    end = w.front.at("reglet", x=reglet[1][0] + END, last=True)
     _lay(w, size, c, end, shape)
     mouth = w.front.over(reglet[0][0], near=c.start)
     roof = w.front.corner(reglet[3], last=True)
-    sizes = {"depth": reglet[0][0] - reglet[1][0]}
+    depth = reglet[0][0] - reglet[1][0]
+    if depth_of(reglet[3][1] - mouth.point[1]) + BEYOND < depth:
+        seal_level_joint(w, mouth.point, reglet[3], ("reglet-rod", "reglet-sealant"), depth)
+        return
+    sizes = {"depth": depth}
     w.fill("reglet-sealant", "reglet-sealant", mouth, [], roof, "above", step=15, sizes=sizes)
 
 
