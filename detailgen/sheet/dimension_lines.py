@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from detailgen.section.model import Point
 from detailgen.sheet.dimensions import Side, Wanted
 from detailgen.sheet.flat import dim_box, dim_lines, stacked_lines
@@ -122,7 +124,10 @@ def level_places(w: Wanted, a: Point, b: Point, line: Point, stacked: bool = Fal
 
 
 def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
-    """Dimensions of chains whose texts slide along their lines, or past them, where leaders or notes are there."""
+    """Dimensions of chains whose texts slide along their lines, or past them, where leaders or notes are there.
+
+    Where no place is free, the text goes to the one with the least in it.
+    """
     out = list(dims)
     for i, d in enumerate(out):
         now = dim_box(d)
@@ -130,12 +135,10 @@ def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
             continue
         texts = [dim_box(o) for o in out if o is not d]
         others = Obstacles(texts, [r for o in out for r in dim_lines(o)[1:]])
-        for trial in _elsewhere(d):
-            box = dim_box(trial)
-            free = not leaders.lines_in(box) and not leaders.overlapped(box)
-            if free and not others.overlapped(box) and not others.lines_in(box):
-                out[i] = trial
-                break
+        trials = [d, *_elsewhere(d)]
+        boxes = [dim_box(t) for t in trials]
+        (texts_met, lines_met), (texts_over, lines_over) = leaders.touched(boxes), others.touched(boxes)
+        out[i] = trials[int(np.argmin(2 * texts_met + lines_met + 2 * texts_over + lines_over))]
     return out
 
 

@@ -95,7 +95,7 @@ def slopes(
             cost = 0.3 * math.hypot(dx, dy) + 1000 * outside + 20 * edge.share(box)
             if best is not None and cost >= best[0]:
                 continue
-            cost += 20 * taken.lines_in(box) + 30 * taken.overlapped(box)
+            cost += 20 * taken.lines_in(box) + 30 * taken.overlapped(box) + 15 * bool(edge.edges_in([box])[0])
             cost += 4 * taken.lines_in(body) + 30 * taken.overlapped(body)
             cost += 80 * edge.share(grown(body, 1.2))
             if best is None or cost < best[0]:
