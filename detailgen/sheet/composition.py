@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from detailgen.catalogue import Catalogue, SheetSize
+from detailgen.errors import BuildError, GeometryError
 from detailgen.section.model import Part, Point, Ring, Section, mirrored
 from detailgen.sheet.annotations import annotated
 from detailgen.sheet.clearing import cleared
@@ -93,7 +94,12 @@ def _composed(
     best: _Attempt | None = None
     drawings = 0
     for k in scales:
-        attempt = _Attempt.of(section, drawn, measures, findings, catalogue, settings, k)
+        try:
+            attempt = _Attempt.of(section, drawn, measures, findings, catalogue, settings, k)
+        except (BuildError, GeometryError):
+            if best is None or best.blank:
+                raise
+            break  # too small for its widened sheets
         fitted = best is not None and not best.overflow
         if best is None or attempt.faults < best.faults:
             best = attempt
