@@ -55,7 +55,7 @@ def annotated(
     ]
     items += levels(section, settings, placing, layout.levels, edge)
     noted = _Noted(section, drawn, catalogue, settings, plan, whole)
-    x0, y0, _, _ = catalogue.sheet_size(settings.size).usable
+    x0, y0, _, _ = plan.frame
     floor = y0 + plan.band.height + PAD  # the general notes stand in the column only
     room = (layout.box[0] - 30.0, floor, layout.column.x - 2.0, layout.column.high)
     found: _Found | None = None

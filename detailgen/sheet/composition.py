@@ -18,7 +18,7 @@ from detailgen.sheet.flat import lines_in, texts_in
 from detailgen.sheet.flip import flipped
 from detailgen.sheet.former import Former, outlines, widened
 from detailgen.sheet.labels import crossings
-from detailgen.sheet.layout import GENERAL_GAP
+from detailgen.sheet.layout import GENERAL_GAP, PAD
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.model import Item, Note, Sheet
 from detailgen.sheet.parts import part_items
@@ -176,6 +176,10 @@ class _Attempt:
             overflow.append(f"the drawing is {high:.0f} mm too high for the sheet at this scale")
         if plan.key_lost:
             overflow.append("there is no room for the material key")
+        table, room = plan.schedule.height, catalogue.sheet_size(settings.size).usable
+        lacking = table - (room[3] - room[1] - plan.band.height - 2 * PAD) if plan.strip else 0.0
+        if lacking > 0:
+            overflow.append(f"the table of findings is {lacking:.0f} mm too high for the sheet")
         blank = _Attempt(section, section, section, catalogue, settings, k, plan, (), tuple(overflow))
         if overflow and settings.scale is None and k < standard_scales(settings, catalogue)[-1]:
             return replace(blank, blank=True)
@@ -205,7 +209,8 @@ class _Attempt:
         name = scale_name(self.k, settings, self.catalogue)
         furniture, swatches = self._furniture(size, name, placing)
         drawn = [placing.ring(r) for p in self.drawn.parts for r in p.rings]
-        room = (size.usable[0], size.usable[1] + self.plan.band.height, size.usable[2], size.usable[3])
+        x0, y0, x1, y1 = size.usable
+        room = (x0, y0 + self.plan.band.height, x1 - self.plan.strip, y1)
         hexagons, marks = marked(self.plan.places, placing, [*notes, *furniture], drawn, room)
         boxes = [text_box(t) for i in notes for t in texts_in(i)] + [mark_box(m.at) for m in marks]
         parts: list[Item] = []
@@ -231,12 +236,13 @@ class _Attempt:
     def _furniture(self, size: SheetSize, scale: str, placing: Placing) -> tuple[list[Item], tuple[Part, ...]]:
         """What belongs to the sheet: band, table of findings, key, general notes; and the swatches of the key."""
         plan = self.plan
-        x0, _, x1, _ = size.usable
+        x0, _, x1, y1 = size.usable
         column = plan.layout.column
         left = x0 + x1 - column.x - column.width if self.section.mirrored else column.x
         top = column.low - GENERAL_GAP
-        table = plan.schedule.items(left, top)
-        if table:
+        at = (x1 - plan.strip + PAD, y1 - PAD) if plan.strip else (left, top)
+        table = plan.schedule.items(*at)
+        if table and not plan.strip:
             top -= plan.schedule.height + GENERAL_GAP
         x, y = plan.key_at or (left, top)
         key, swatches = plan.key.items(x, y), plan.key.tinted(x, y, self.k, placing.origin)

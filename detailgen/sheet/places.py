@@ -6,7 +6,7 @@ The hexagons are the last things on a sheet: they look for room among what is th
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
@@ -23,13 +23,18 @@ from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
 
 Marks = Literal["none", "failed", "all"]
-ORDER = ("fails", "cannot tell", "holds")  # the worst have the lowest numbers
+# Which verdicts are marked, in the order of their numbers: the worst have the lowest.
+SHOWN: Mapping[Marks, tuple[str, ...]] = {
+    "none": (),
+    "failed": ("fails",),
+    "all": ("fails", "cannot tell", "holds"),
+}
 LAYER = "finding"
 ROUND = 3.6  # from the middle of a hexagon to its corners [mm]
 CLEAR = 1.0  # clear round a hexagon [mm]
 STEP, REACH = 2.0, 80.0  # hexagons look for room on such a grid, so far from their place [mm]
 AT_ONCE = 200  # spots that are looked at together
-INK, TEXT, LINE, NEVER = 25.0, 400.0, 60.0, 4000.0  # costs of a spot beside its distance [mm]
+INK, TEXT, LINE, NEVER = 25.0, 400.0, 150.0, 4000.0  # costs of a spot beside its distance [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +55,8 @@ class Place:
 
 def places(findings: Sequence[Any], which: Marks) -> tuple[Place, ...]:
     """The places of findings that failed, or of all that were measured; findings of one measure share a place."""
-    wanted = {"none": (), "failed": ("fails",), "all": ORDER}[which]
     found: dict[tuple[str, Point, Point], list[int]] = {}
-    for verdict in wanted:
+    for verdict in SHOWN[which]:
         for i, f in enumerate(findings):
             if f.verdict == verdict and f.a is not None and f.b is not None:
                 found.setdefault((f.rule.measure, f.a, f.b), []).append(i)
@@ -169,7 +173,7 @@ def _spot(
             if best is not None and cost >= best[0]:
                 continue
             path = [(target, p)]
-            cost += 4 * edge.share(boxes[n]) + TEXT * taken.boxes_on(path)[0] + LINE * taken.crossed(path)[0] / 6
+            cost += 4 * edge.share(boxes[n]) + TEXT * taken.boxes_on(path)[0] + LINE * taken.crossed(path)[0] / 15
             cost += TEXT / 4 * sum(crossing(target, p, a, b) for a, b in leaders)
             if best is None or cost < best[0]:
                 best = (cost, p)

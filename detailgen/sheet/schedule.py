@@ -8,7 +8,7 @@ from typing import Any
 
 from detailgen.sheet.lines import cased, width, wrap
 from detailgen.sheet.model import Item, Stroke, Text
-from detailgen.sheet.places import LAYER, ORDER, Marks, numbers, places
+from detailgen.sheet.places import LAYER, SHOWN, Marks, numbers, places
 from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.style import drafting
 
@@ -75,36 +75,44 @@ class Schedule:
 
 
 def schedule(findings: Sequence[Any], which: Marks, settings: SheetSettings, wide: float) -> Schedule:
-    """The table of findings that failed, or of all that could be judged, the worst first."""
+    """The table of findings that failed, or of all that were measured, the worst first.
+
+    What fails is told in full, with its rule and source; of the rest a line says what was measured against what.
+    """
     number = numbers(places(findings, which))
-    wanted = {"none": (), "failed": ("fails",), "all": ORDER}[which]
     room = wide - FIRST - 2 * INNER
     rows = [
         _row(f, str(number.get(i, NOTHING)), settings, room)
-        for verdict in wanted
+        for verdict in SHOWN[which]
         for i, f in enumerate(findings)
-        if f.verdict == verdict
+        if f.verdict == verdict and (i in number or verdict == "fails")
     ]
     return Schedule(cased(settings.word("findings"), settings.wording), tuple(rows), wide)
 
 
 def _row(f: Any, mark: str, settings: SheetSettings, room: float) -> Row:
-    key = "verdict_advised" if f.verdict == "fails" and f.rule.severity != "required" else WORDS[f.verdict]
     h = drafting().text.small
+
+    def lines(text: str, *, bold: bool = False) -> tuple[str, ...]:
+        return tuple(_broken(cased(text, settings.wording), h, room, bold))
+
+    if f.verdict != "fails":
+        said = f.sentence.partition("; needed")[0].rstrip(".")
+        return Row(mark, (), lines(f"{settings.word(WORDS[f.verdict])}: {said}."))
+    word = settings.word("verdict_fails" if f.rule.severity == "required" else "verdict_advised")
     said = f.sentence if f.rule.source in f.sentence else f"{f.sentence} {f.rule.source}"
-    verdict = wrap(f"{cased(settings.word(key), settings.wording)}  {f.rule.id}", h, room, True)
-    return Row(mark, tuple(verdict), tuple(_broken(cased(said, settings.wording), h, room)))
+    return Row(mark, lines(f"{word}  {f.rule.id}", bold=True), lines(said))
 
 
-WORDS = {"fails": "verdict_fails", "holds": "verdict_holds", "cannot tell": "verdict_untold"}
+WORDS = {"holds": "verdict_holds", "cannot tell": "verdict_untold"}
 
 
-def _broken(text: str, height: float, room: float) -> list[str]:
+def _broken(text: str, height: float, room: float, bold: bool) -> list[str]:
     """Lines of the text; a word that is wider than the room is parted."""
     out = []
-    for line in wrap(text, height, room):
-        while width(line, height) > room:
-            cut = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or width(line[:n], height) <= room)
+    for line in wrap(text, height, room, bold):
+        while width(line, height, bold) > room:
+            cut = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or width(line[:n], height, bold) <= room)
             out.append(line[:cut])
             line = line[cut:]
         out.append(line)
