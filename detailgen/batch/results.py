@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from detailgen._version import __version__
 from detailgen.errors import InputError, Problem
-from detailgen.report.jsonout import encode, plain
+from detailgen.report.jsonout import plain
 
 if TYPE_CHECKING:
     from detailgen.project import Detail
@@ -92,12 +92,19 @@ def measured(id: str, details: Sequence[Detail], digest: str) -> dict[str, Any]:
 
 # ------------------------------------------------------------------------------------------ the results file
 def encoded(study: str, results: Sequence[Result]) -> bytes:
-    """The results of a run as a file: the same whether it was drawn at once or in several goes."""
-    rows = []
-    for result in results:
-        row = {k: v for k, v in asdict(result).items() if k != "state"}
-        rows.append({**row, "problems": [str(p) for p in result.problems]})
-    return encode({"study": study, "version": __version__, "results": rows})
+    """The results of a run as a file, one variant a line: the same whether it was drawn at once or in several goes."""
+    head = {"study": study, "version": __version__}
+    lines = [f'{_line(head)[:-1]}, "results": [', ",\n".join(_line(_row(r)) for r in results), "]}", ""]
+    return "\n".join(lines).encode()
+
+
+def _row(result: Result) -> dict[str, Any]:
+    row = {f.name: getattr(result, f.name) for f in fields(Result) if f.name != "state"}
+    return {**row, "problems": [str(p) for p in result.problems]}
+
+
+def _line(document: Mapping[str, Any]) -> str:
+    return json.dumps(plain(document), ensure_ascii=False, allow_nan=False)
 
 
 def read_results(path: Path) -> list[Result]:
