@@ -20,6 +20,7 @@ from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.style import drafting
 
 EDGE = 5.0  # cost of an outline under a text, per mm
+OWN = 12.0  # cost of an extension line of its own through a text
 STACKED = 1.5  # cost of a limit on a second line
 
 
@@ -219,7 +220,14 @@ def _texts_beside(w: Wanted, a: Point, b: Point, line: Point) -> list[tuple[Dim,
     out = [(d, 0.0) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
     if w.limit:
         out += [(d, STACKED) for d in (*text_places(w, a, b, line, True), *level_places(w, a, b, line, True))]
-    return out
+    return [(d, cost + OWN * _on_its_extensions(d)) for d, cost in out]
+
+
+def _on_its_extensions(d: Dim) -> int:
+    """How many of its own extension lines, which are level or plumb, run through the text of a dimension."""
+    x0, y0, x1, y1 = dim_box(d)
+    boxes = [box_of(line) for line in dim_lines(d)[1:]]
+    return sum(b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0 for b in boxes)
 
 
 def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette, taken: Obstacles) -> float:
