@@ -139,7 +139,7 @@ def test_check_prints_one_json_document(roof: Path) -> None:
     document = json.loads(done.stdout)
     assert list(document) == ["changes", "details", "digest", "failed", "file", "meetings", "roof", "rules", "version"]
     first = document["details"][0]
-    assert list(first) == ["facts", "findings", "id", "kind", "reviewer", "summary", "title", "warnings"]
+    assert list(first) == ["facts", "findings", "id", "kind", "others", "reviewer", "summary", "title", "warnings"]
     assert {f["pack"] for f in first["findings"]} == {"european", "north-american"}
     for f in first["findings"]:
         assert {"rule", "measured", "limit", "margin", "verdict", "source", "severity", "a", "b", "unit"} <= set(f)
@@ -248,6 +248,7 @@ def test_the_schema_accepts_the_starter_file_and_refuses_a_wrong_one(tmp_path: P
 
 def test_a_row_with_two_limits_shows_the_one_that_is_broken(roof: Path) -> None:
     rules = 'title = "two"\nextends = "european"\n[rules.eu-lap-field]\nminimum = "50 mm"\nmaximum = "60 mm"\n'
+    rules += 'because = "a lap between two limits"\n'
     (roof / "two.toml").write_text(rules)
     rows = detailgen(roof, "check", "roof.toml", "--rules", "two.toml").stdout.decode().splitlines()
     row = next(r for r in rows if r.startswith("eu-lap-field "))
