@@ -31,7 +31,7 @@ def map_of(detail):
     catalogue, section = detail.project.context.catalogue, detail.section()
     unit = UNIT[detail.project.context.units.system]
     names = {key: row.name for key, row in catalogue.layers(detail.project.office.layers).items()}
-    cut = [p for p in section.parts if p.view == "cut"]
+    cut = section.parts
     layer = {p.id: names[catalogue.item(p.kind).layer] for p in cut}
     shown = defaultdict(Counter)
     for p in cut:
@@ -48,14 +48,15 @@ def map_of(detail):
                 same = {"id": p.id} if len(p.rings) > 1 else {}
                 spots.append({"at": (at.x / unit, at.y / unit), **dict(zip(KEYS, meaning(p), strict=True)), **same})
     drawing = {} if section.flood is None else {"water": section.flood / unit}
+    drawing["cuts"] = [[v / unit for v in (*c.a, *c.b)] for c in section.cuts]
     return DrawingMap.model_validate({"layers": layers, "part": spots, "drawing": drawing})
 
 
-KEYS = ("material", "role", "watertight", "existing")
+KEYS = ("material", "role", "watertight", "existing", "beyond")
 
 
 def meaning(part):
-    return part.material, part.role, part.watertight, part.status == "existing"
+    return part.material, part.role, part.watertight, part.status == "existing", part.view == "beyond"
 
 
 # ------------------------------------------------------------------------------------------ a foreign hand
@@ -63,7 +64,7 @@ LAYERS = {
     "wall": "A_CONC", "deck": "A_CONC", "topping": "A_SCREED", "membrane": "R-ROOF MEMB", "flashing": "R-FLASH",
     "mat": "R_PROTECT", "xps": "I-XPS", "drain": "R_DRAINAGE", "fabric": "R_FILTER", "gravel": "L_GRAVEL",
     "edge": "M_METAL", "medium": "L_SOIL", "stone": "F_STONE", "coping": "M_COPING", "barrier": "W_WRB",
-    "xps-up": "I-XPS", "facing": "M_FACING",
+    "xps-up": "I-XPS", "facing": "M_FACING", "bracket": "M_BRACKET",
 }  # fmt: skip
 MEANINGS = {
     "A_CONC": {"material": "concrete"}, "A_SCREED": {"material": "topping"}, "R-ROOF MEMB": {"material": "membrane"},
@@ -72,6 +73,7 @@ MEANINGS = {
     "L_GRAVEL": {"material": "gravel"}, "M_METAL": {"material": "galvanised-steel"},
     "L_SOIL": {"material": "growing-medium"}, "F_STONE": {"material": "stone", "role": "cladding"},
     "M_COPING": {"material": "aluminium", "role": "metal"}, "M_FACING": {"material": "aluminium", "role": "cladding"},
+    "M_BRACKET": {"material": "aluminium", "role": "hardware"},
     "W_WRB": {"material": "weather-barrier", "watertight": True},
 }  # fmt: skip
 

@@ -19,6 +19,7 @@ def record(section: Section) -> str:
             "title": section.title,
             "facts": {k: section.facts[k] for k in sorted(section.facts)},
             "frame": [round(v, 4) for v in section.frame],
+            "cuts": [[[round(v, 4) for v in p] for p in (c.a, c.b)] for c in section.cuts],
             "wet": [round(v, 4) for v in section.wet],
             "dry": [round(v, 4) for v in section.dry],
             "flood": section.flood,

@@ -89,6 +89,7 @@ def areas_of(drawing: Drawing, given: DrawingMap, frame: Frame) -> list[Area]:
     shapes = [s for s in drawing.shapes if all(frame.shows(r) for r in s.rings)]
     areas = _merged(_closed(shapes, given, frame))
     lines = _loose(shapes, given, frame)
+    areas = _without_windows(areas)
     areas = [_named_beside(a, areas, lines, given) if a.meaning is None else a for a in areas]
     areas += _from_loose_lines(areas, lines, given)
     areas = [a for a in _spotted(drawing, areas, given.part, frame) if a.meaning is not None and a.meaning.material]
@@ -186,6 +187,16 @@ def _loose(shapes: Iterable[Shape], given: DrawingMap, frame: Frame) -> Lines:
         points = frame.points(s.rings[0])
         out[s.layer].append((shapely.LineString((*points, points[0]) if s.sort == "ring" else points), s.handle))
     return out
+
+
+def _without_windows(areas: Sequence[Area]) -> list[Area]:
+    """Without outlines that only leave room for a text inside an area that has a name."""
+    named = shapely.STRtree([a.polygon for a in areas if a.meaning is not None])
+    inside = named.query([shapely.buffer(a.polygon, -1e-3) for a in areas if a.meaning is None], predicate="covered_by")
+    windows = set(inside[0].tolist())
+    unnamed = [a for a in areas if a.meaning is None]
+    dropped = {id(unnamed[k]) for k in windows}
+    return [a for a in areas if id(a) not in dropped]
 
 
 def _named_beside(a: Area, areas: Sequence[Area], lines: Lines, given: DrawingMap) -> Area:
@@ -289,7 +300,7 @@ def _check(drawing: Drawing, areas: Sequence[Area], given: DrawingMap) -> None:
     shapes = [a.polygon for a in areas]
     tree = shapely.STRtree(shapes)
     for i, j in [] if not shapes else tree.query(shapes, predicate="intersects").T.tolist():
-        if i >= j:
+        if i >= j or any(areas[k].meaning is not None and areas[k].meaning.beyond for k in (i, j)):
             continue
         shared = shapely.intersection(shapes[i], shapes[j]).area
         if shared > exactness("overlap") * min(shapes[i].area, shapes[j].area) and shared > exactness("least"):

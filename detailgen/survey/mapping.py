@@ -29,6 +29,7 @@ class Meaning(Model):
     role: Role | None = Field(None, description="what it does in the roof; that of the material if absent")
     watertight: StrictBool | None = Field(None, description="carries the water line; as the material if absent")
     existing: StrictBool = False
+    beyond: StrictBool = Field(False, description="is seen beyond the cut: it may lie behind what is cut")
     fasteners: StrictBool = Field(False, description="its lines are screws and anchors")
     loose: StrictBool = Field(False, description="its parts are loose lines that their neighbours close")
     ignore: StrictBool = Field(False, description="shows no part")
@@ -55,6 +56,9 @@ class DrawingTable(Model):
     )
     wet: tuple[float, float] | None = Field(None, description="a point in the open above the roof field")
     dry: tuple[float, float] | None = Field(None, description="a point inside the building or its structure")
+    cuts: tuple[tuple[float, float, float, float], ...] | None = Field(
+        None, description="x0, y0, x1, y1 of each cut plane; the end of the roof field if absent"
+    )
     water: float | None = Field(None, description="y of the design water level, in the drawing's own units")
     units: Literal["mm", "in"] = Field("mm", description="units of the report")
     rules: tuple[str, ...] = Field((), description="rule packs; none: only measures")

@@ -10,7 +10,7 @@ import shapely
 
 from detailgen.catalogue import Catalogue
 from detailgen.errors import InputError, Problem
-from detailgen.section.model import Fastener, Part, Point, Section, column
+from detailgen.section.model import CutPlane, Fastener, Part, Point, Section, column
 from detailgen.survey.areas import Area, Frame
 from detailgen.survey.mapping import DrawingMap
 from detailgen.survey.shapes import Drawing, Shape
@@ -44,7 +44,7 @@ def section_of(drawing: Drawing, areas: Sequence[Area], given: DrawingMap, frame
         parts=parts,
         spaces=(),
         frame=(x0, y0, x1, y1),
-        cuts=(),
+        cuts=_cuts(given, frame, (x1 if side == "right" else x0, y0, y1)),
         wet=nowhere,
         dry=nowhere,
         fasteners=tuple(_fasteners(drawing.shapes, given, frame)),
@@ -55,6 +55,14 @@ def section_of(drawing: Drawing, areas: Sequence[Area], given: DrawingMap, frame
     wet = frame.point(table.wet) if table.wet else (x, max((high for _, high, _ in cut), default=y1) + ABOVE)
     dry = frame.point(table.dry) if table.dry else (x, _under(drawing, cut, {p.id for p in sheets}))
     return replace(bare, wet=wet, dry=dry, frame=(x0, min(y0, dry[1] - 1.0), x1, y1))
+
+
+def _cuts(given: DrawingMap, frame: Frame, end: tuple[float, float, float]) -> tuple[CutPlane, ...]:
+    """Where the drawing is cut: as the map says, else at the end of the roof field (x, lower and upper level)."""
+    x, low, high = end
+    if given.drawing.cuts is None:
+        return (CutPlane((x, low), (x, high)),)
+    return tuple(CutPlane(frame.point((a, b)), frame.point((c, d))) for a, b, c, d in given.drawing.cuts)
 
 
 def grouped(areas: Sequence[Area]) -> list[list[Area]]:
@@ -78,6 +86,7 @@ def _part(number: int, some: Sequence[Area], rows: Catalogue) -> Part:
         rings=tuple(one.ring for one in some),
         order=number,
         watertight=watertight,
+        view="beyond" if a.meaning.beyond else "cut",
         status="existing" if a.meaning.existing else "new",
     )
 
@@ -168,7 +177,7 @@ def own_section(drawing: Drawing, unit: float) -> Section | None:
             parts=parts,
             spaces=(),
             frame=tuple(float(v) for v in record["frame"]),  # type: ignore[arg-type]
-            cuts=(),
+            cuts=tuple(CutPlane(tuple(a), tuple(b)) for a, b in record["cuts"]),
             wet=tuple(float(v) for v in record["wet"]),  # type: ignore[arg-type]
             dry=tuple(float(v) for v in record["dry"]),  # type: ignore[arg-type]
             fasteners=tuple(
