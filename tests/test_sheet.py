@@ -16,7 +16,7 @@ from detailgen.sheet import compose, flatten, review
 from detailgen.sheet.dimensions import chains, limit_texts, overall, wanted
 from detailgen.sheet.flat import dashed, dim_texts
 from detailgen.sheet.flip import flipped
-from detailgen.sheet.furniture import scale_bar
+from detailgen.sheet.furniture import TITLE, detail_title, scale_bar
 from detailgen.sheet.ground import Ground
 from detailgen.sheet.hatch import clip, fitted, suited
 from detailgen.sheet.labels import Rules, Target, arrange, as_paths, conflicts, crossings, settle, stack
@@ -678,3 +678,26 @@ def test_a_pattern_of_drawing_numbers_with_a_strange_blank_is_refused(tmp_path, 
     path.write_text(path.read_text(encoding="utf-8").replace("{project}/{id}-{sheet}{revision}", pattern), "utf-8")
     with pytest.raises(InputError, match="drawing_number"):
         detailgen.load(path)
+
+
+@pytest.mark.parametrize(
+    ("number", "bubble", "lines"),
+    [
+        ("P1", True, 1),
+        ("E-steel-studs-under-coping-200mm", False, 1),
+        ("edge-of-a-hall-8" * 4, False, 2),
+        ("W" * 64, False, 2),
+    ],
+)
+def test_a_number_too_long_for_its_bubble_stands_whole_under_the_rule(number, bubble, lines):
+    section = parapet()
+    items = detail_title(20.0, 20.0, section, SheetSettings(detail=number), "1:5", 5.0)
+    texts = [i for i in items if isinstance(i, Text)]
+    said = [t for t in texts if t.text.rstrip("…") in number and t.bold]
+    assert len(said) == lines and number.startswith("".join(t.text for t in said).rstrip("…"))
+    assert "".join(t.text for t in said) == number or set(number) == {"W"}, "only what nobody writes is cut"
+    assert any(isinstance(i, Stroke) and i.closed and len(i.points) == 48 for i in items) is bubble
+    boxes = [shapely.box(*text_box(t)) for t in texts]
+    for a, b in itertools.combinations(boxes, 2):
+        assert a.intersection(b).area < 1e-6
+    assert max(x for box in boxes for x, _ in box.exterior.coords) <= 20.0 + TITLE

@@ -163,32 +163,48 @@ def revision_table(size: SheetSize, settings: SheetSettings) -> list[Item]:
 
 
 # ------------------------------------------------------------------------------------------ title and scale bar
+BUBBLE = (5.0, 3.5, 2.5, 1.8)  # heights of the number of a detail; the first that fits is taken [mm]
+
+
 def detail_title(x: float, y: float, section: Section, settings: SheetSettings, scale: str, k: float) -> list[Item]:
     """Number bubble, title on a rule, scale in words and a scale bar; lower left corner at x, y."""
     text, pen = drafting().text, drafting().pen
     number = settings.detail or section.id
     r = 7.0
     cx, cy = x + r, y + 17.5
-    circle = tuple((cx + r * math.cos(i * math.tau / 48), cy + r * math.sin(i * math.tau / 48)) for i in range(48))
-    h = 5.0
-    while h > 1.8 and width(number, h, True) > 2 * r - 2.0:
-        h = {5.0: 3.5, 3.5: 2.5, 2.5: 1.8}[h]
-    items: list[Item] = [
-        Stroke(circle, "title", pen.tick, closed=True),
-        Text((cx, cy - h / 2), number, h, "title", "centre", bold=True),
-    ]
-    left = x + 2 * r + 3.0
+    h_number = next((h for h in BUBBLE if width(number, h, True) <= 2 * r - 2.0), 0.0)
+    items = _bubble(cx, cy, r, number, h_number) if h_number else _long_number(x, cy, number)
+    left = x + 2 * r + 3.0 if h_number else x
     title = cased(section.title, settings.wording)
-    room = TITLE - 2 * r - 5.0
+    room = x + TITLE - 2.0 - left
     heights = (text.title, text.label) if settings.alone else (text.label,)  # titles side by side have one height
     h = next((h for h in heights if len(wrap(title, h, room, True)) <= 2), text.note)
     lines = wrap(title, h, room, True)
     for i, line in enumerate(lines, 1):  # top to bottom, as they are read
         items.append(Text((left, cy + 1.4 + (len(lines) - i) * h * 1.5), line, h, "title", bold=True))
-    items.append(Stroke(((left - 3.0, cy), (x + TITLE - 2.0, cy)), "title", pen.rule))
+    items.append(Stroke(((left - 3.0 if h_number else left, cy), (x + TITLE - 2.0, cy)), "title", pen.rule))
     word = cased(settings.word("scale"), settings.wording)
-    items.append(Text((left, cy - 4.6), f"{word} {scale}", text.note, "title"))
-    return [*items, *scale_bar(left, y + 3.6, settings, k, TITLE - 2 * r - 6.0)]
+    items.append(Text((left, cy - (4.6 if h_number else 9.8)), f"{word} {scale}", text.note, "title"))
+    return [*items, *scale_bar(left, y + 3.6, settings, k, room - 1.0)]
+
+
+def _bubble(cx: float, cy: float, r: float, number: str, h: float) -> list[Item]:
+    circle = tuple((cx + r * math.cos(i * math.tau / 48), cy + r * math.sin(i * math.tau / 48)) for i in range(48))
+    return [
+        Stroke(circle, "title", drafting().pen.tick, closed=True),
+        Text((cx, cy - h / 2), number, h, "title", "centre", bold=True),
+    ]
+
+
+def _long_number(x: float, cy: float, number: str) -> list[Item]:
+    """A number that no bubble holds, such as that of a variant: under the rule, in two lines at most."""
+    room = TITLE - 2.0
+    h = next((h for h in BUBBLE[2:] if width(number, h, True) <= room), 0.0)
+    if h:
+        return [Text((x, cy - 4.6), number, h, "title", bold=True)]
+    cut = next(n for n in range(len(number), 0, -1) if width(number[:n], BUBBLE[-1], True) <= room)
+    lines = (number[:cut], _cut(number[cut:], BUBBLE[-1], room, True))
+    return [Text((x, cy - 3.2 - i * 2.8), line, BUBBLE[-1], "title", bold=True) for i, line in enumerate(lines)]
 
 
 def scale_bar(x: float, y: float, settings: SheetSettings, k: float, room: float) -> list[Item]:
