@@ -191,12 +191,13 @@ def _loose(shapes: Iterable[Shape], given: DrawingMap, frame: Frame) -> Lines:
 
 def _without_windows(areas: Sequence[Area]) -> list[Area]:
     """Without outlines that only leave room for a text inside an area that has a name."""
-    named = shapely.STRtree([a.polygon for a in areas if a.meaning is not None])
-    inside = named.query([shapely.buffer(a.polygon, -1e-3) for a in areas if a.meaning is None], predicate="covered_by")
-    windows = set(inside[0].tolist())
-    unnamed = [a for a in areas if a.meaning is None]
-    dropped = {id(unnamed[k]) for k in windows}
-    return [a for a in areas if id(a) not in dropped]
+    named = [a.polygon for a in areas if a.meaning is not None]
+
+    def window(a: Area) -> bool:
+        inner = shapely.buffer(a.polygon, -1e-3)
+        return a.meaning is None and any(p.covers(inner) for p in named)
+
+    return [a for a in areas if not window(a)]
 
 
 def _named_beside(a: Area, areas: Sequence[Area], lines: Lines, given: DrawingMap) -> Area:
