@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 State = Literal["drawn", "unchanged", "kept", "skipped", "wrong", "fault"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Result:
     """What came of one variant.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -99,9 +100,9 @@ class Run:
     def go(self, hands: Hands = here) -> Iterator[Result]:
         """Draws what has to be drawn; gives each result as it is done."""
         for done in hands(iter(self.tasks)):
-            variant, before = self._of[done.id]
+            variant, before = self._of.pop(done.id)
             problems = (*before.problems, *(variant.said(p) for p in done.problems))
-            measured = {name: getattr(done, name) for name in MEASURED}
+            measured = {name: _lean(getattr(done, name)) for name in MEASURED}
             state = done.state if done.problems else before.state
             result = replace(before, **measured, problems=problems, state=state)
             self.results[variant.number] = result
@@ -138,7 +139,7 @@ class Run:
         names = tuple(f"{variant.id}.{f}" for f in formats)
         standing = self._folder.standing(variant.id, names, Origin(self.reading.path, digest))
         result = replace(result, digest=digest, files=names, edited=() if self.wanted.force else standing.edited)
-        known: dict[str, Any] = {k: standing.record.result.get(k) for k in MEASURED}
+        known: dict[str, Any] = {k: _lean(standing.record.result.get(k)) for k in MEASURED}
         fresh = known["digest"] == digest
         files, problems = self._needed(names, standing, fresh)
         if fresh and not files and not problems:
@@ -180,6 +181,11 @@ class Run:
             source=self.reading.path,
             force=self.wanted.force,
         )
+
+
+def _lean(value: Any) -> Any:
+    """The names of numbers are the same in all results: each is kept once, for a thousand of them."""
+    return {sys.intern(k): v for k, v in value.items()} if isinstance(value, dict) else value
 
 
 def results_name(path: Path) -> str:

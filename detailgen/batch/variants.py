@@ -17,7 +17,7 @@ from detailgen.project.shared import SharedSheet
 from detailgen.project.source import Source, dotted, shown
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Where:
     """Where something was written: file, key path or row and column, line."""
 

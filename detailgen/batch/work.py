@@ -17,7 +17,7 @@ from detailgen.project import Detail
 _ONE_AT_A_TIME = threading.Lock()  # workers of a cluster may have several threads; the back ends draw in one
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Task:
     """One variant to be drawn.
 
