@@ -22,7 +22,7 @@ Hands = Callable[[Iterable[Task]], Iterator[Result]]
 """Tasks → results, in the order in which they are done."""
 
 TRIES = 3  # a worker that dies may have been killed for memory that another one took
-WORKED_OFF = 100  # tasks after which a worker is replaced, so that nothing can pile up in it
+WORKED_OFF = 250  # tasks after which a worker is replaced, so that nothing can pile up in it
 
 
 def cores() -> int:
