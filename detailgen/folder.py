@@ -14,6 +14,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import mmap
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -24,7 +25,8 @@ from detailgen.errors import InputError, Problem
 from detailgen.locking import held
 
 MEMORY = ".detailgen"
-RECORDS, PASSING, LOCK = "records", "passing", "lock"
+RECORDS, PASSING, KEPT, LOCK = "records", "passing", "kept", "lock"
+Content = bytes | mmap.mmap  # a file that is too large for memory comes as a map of itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +100,7 @@ class Folder:
 
     path: Path
 
-    def write(self, files: Mapping[str, bytes], *, origin: Origin | None = None, force: bool = False) -> list[Path]:
+    def write(self, files: Mapping[str, Content], *, origin: Origin | None = None, force: bool = False) -> list[Path]:
         """Writes all files of a drawing, or none.
 
         Args:
@@ -114,7 +116,7 @@ class Folder:
         """
         if problems := [p for name in files if (p := self._bad_name(name))]:
             raise InputError(problems)
-        drawings: dict[str, dict[str, bytes]] = {}
+        drawings: dict[str, dict[str, Content]] = {}
         for name, data in files.items():
             drawings.setdefault(name.rpartition(".")[0] or name, {})[name] = data
         origin = origin or Origin()
@@ -129,6 +131,27 @@ class Folder:
             where = error.filename or self.path
             raise InputError([Problem(str(where), "", "", f"cannot be written: {error.strerror or error}")]) from None
         return [self.path / name for name in files]
+
+    def keep(self, drawing: str, data: bytes) -> None:
+        """Remembers something of a drawing that is no file of the user's, whole or not at all.
+
+        Raises:
+            InputError: the folder cannot be written.
+        """
+        try:
+            self._memory.mkdir(parents=True, exist_ok=True)
+            with self._alone():
+                passing = self._memory / PASSING / f"kept {drawing}"
+                passing.write_bytes(data)
+                self.kept(drawing).parent.mkdir(exist_ok=True)
+                os.replace(passing, self.kept(drawing))
+        except OSError as error:
+            where = error.filename or self.path
+            raise InputError([Problem(str(where), "", "", f"cannot be written: {error.strerror or error}")]) from None
+
+    def kept(self, drawing: str) -> Path:
+        """Where that is remembered."""
+        return self._memory / KEPT / drawing
 
     def tidy(self) -> None:
         """Removes what a killed run left half-written; nothing if the folder is new."""
@@ -195,7 +218,7 @@ class Folder:
             return Problem(str(self.path), "", repr(name), "is not a plain file name, so it is not written")
         return None
 
-    def _refused(self, drawings: Mapping[str, Mapping[str, bytes]], origin: Origin, force: bool) -> None:
+    def _refused(self, drawings: Mapping[str, Mapping[str, Content]], origin: Origin, force: bool) -> None:
         problems = []
         if self._memory.exists() and not self._memory.is_dir():
             problems.append(Problem(str(self._memory), "", "", "is no folder; move it away"))
@@ -254,7 +277,7 @@ class Folder:
             with contextlib.suppress(OSError):
                 path.unlink()
 
-    def _replace(self, drawing: str, files: Mapping[str, bytes], origin: Origin) -> None:
+    def _replace(self, drawing: str, files: Mapping[str, Content], origin: Origin) -> None:
         """The files of one drawing and its record."""
         old = self.record(drawing)
         new = {name: digest(data) for name, data in files.items()}
@@ -286,7 +309,7 @@ class Folder:
         os.replace(passing, self._memory / RECORDS / f"{drawing}.json")
 
 
-def digest(data: bytes) -> str:
+def digest(data: Content) -> str:
     """SHA-256, hexadecimal."""
     return hashlib.sha256(data).hexdigest()
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from detailgen.batch.hands import Hands, here
+from detailgen.batch.kept import is_kept
 from detailgen.batch.results import MEASURED, Result, encoded
 from detailgen.batch.study import is_study, read_study
 from detailgen.batch.variants import Shared, Variant, of_project
@@ -30,6 +31,8 @@ class Wanted:
         force: replace what was changed by hand or belongs to another detail file.
         anew: draw what did not change, too.
         ids: only these variants; all if empty.
+        keep: remember the sheets, for what is made of all variants together.
+        together: names of the files of that, which are no drawings.
     """
 
     out: Path
@@ -38,6 +41,8 @@ class Wanted:
     force: bool = False
     anew: bool = False
     ids: tuple[str, ...] = ()
+    keep: bool = False
+    together: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -121,7 +126,8 @@ class Run:
         """Drawings that an earlier run made of this file and that it does not ask for any more."""
         if self.wanted.ids:
             return []
-        asked = {v.id for v in self.reading.variants if not v.skipped} | {Path(results_name(self.reading.path)).stem}
+        names = (results_name(self.reading.path), *self.wanted.together)
+        asked = {v.id for v in self.reading.variants if not v.skipped} | {Path(name).stem for name in names}
         return self._folder.of_source(self.reading.path, [d for d in self._folder.drawings() if d not in asked])
 
     # -------------------------------------------------------------------------------------- the plan
@@ -142,12 +148,13 @@ class Run:
         known: dict[str, Any] = {k: _lean(standing.record.result.get(k)) for k in MEASURED}
         fresh = known["digest"] == digest
         files, problems = self._needed(names, standing, fresh)
-        if fresh and not files and not problems:
+        keep = self.wanted.keep and not problems and not is_kept(self._folder, variant.id, digest)
+        if fresh and not files and not problems and not keep:
             self.results[variant.number] = replace(result, **known, state="unchanged")
             return
-        result = replace(result, problems=problems, state="kept" if problems else "drawn")
+        result = replace(result, problems=problems, state="kept" if problems else "drawn" if files or not fresh else "unchanged")
         self._of[variant.id] = (variant, result)
-        self.tasks.append(self._task(variant, digest, () if problems else files))
+        self.tasks.append(self._task(variant, digest, () if problems else files, keep))
 
     def _needed(self, names: Sequence[str], standing: Standing, fresh: bool) -> tuple[tuple[str, ...], list[Problem]]:
         """Files that have to be drawn, and why they must not be."""
@@ -168,7 +175,7 @@ class Run:
         advice = "take another --out" if "belongs" in message else "move it away"
         return Problem(str(self.wanted.out / name), "", "", f"{message}; {advice}, or replace it with --force")
 
-    def _task(self, variant: Variant, digest: str, files: Sequence[str]) -> Task:
+    def _task(self, variant: Variant, digest: str, files: Sequence[str], keep: bool) -> Task:
         return Task(
             id=variant.id,
             table=variant.table,
@@ -180,6 +187,7 @@ class Run:
             out=self.wanted.out,
             source=self.reading.path,
             force=self.wanted.force,
+            keep=keep,
         )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from detailgen.batch.kept import keep, kept
 from detailgen.batch.results import Result, measured
 from detailgen.batch.variants import opened
 from detailgen.errors import BuildError, GeometryError, InputError, Problem
@@ -32,6 +33,7 @@ class Task:
         out: folder to write to.
         source: the detail file or study that the drawings belong to.
         force: replace what was changed by hand.
+        keep: the sheet is remembered, for what is made of all variants together.
     """
 
     id: str
@@ -44,6 +46,7 @@ class Task:
     out: Path
     source: Path
     force: bool = False
+    keep: bool = False
 
 
 def work(task: Task) -> Result:
@@ -73,7 +76,7 @@ def _drawn(task: Task, result: Result) -> Result:
     found = measured(thing.id, details, thing.digest)
     try:
         files = {f"{task.id}.{f}": thing.render(f) for f in task.formats}
-        if set(task.formats) - {"json"}:
+        if task.keep or set(task.formats) - {"json"}:
             found["title"] = thing.sheet().title
             found["warnings"] = [f"does not fit on the sheet: {part}" for part in thing.sheet().overflow]
     except (BuildError, GeometryError) as error:  # the build that pictures show
@@ -81,4 +84,6 @@ def _drawn(task: Task, result: Result) -> Result:
     if files:
         origin = Origin(task.source, task.digest, found)
         Folder(task.out).write(files, origin=origin, force=task.force)
+    if task.keep:
+        keep(Folder(task.out), task.id, kept(thing.sheet(), details, thing.digest))
     return replace(result, **found)

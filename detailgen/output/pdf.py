@@ -1,6 +1,6 @@
 """PDF: written by hand, because the text must be found by its characters and stand as wide as it was measured.
 
-One page, vector lines and fills, text in the font of the pictures, embedded as the few glyphs that are used. Each glyph
+One page (`detailgen.output.book` makes many), vector lines and fills, text in the font of the pictures, embedded as the few glyphs that are used. Each glyph
 is mapped back to its character, so every script can be searched and copied.
 
 Source: ISO 32000-1:2008, PDF 1.7: file structure 7.5, content 8 and 9, composite fonts 9.7, ToUnicode maps 9.10.3.
@@ -12,7 +12,7 @@ import io
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, BinaryIO, Protocol
 
 import numpy as np
 from fontTools.subset import Options as SubsetOptions
@@ -38,9 +38,10 @@ def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
     """The sheet as a PDF of one page."""
     flat = pictured(sheet, catalogue, options.style)
     fonts = {bold: Subset.of(flat.texts, bold) for bold in sorted({t.bold for t in flat.texts})}
-    file = _File()
-    names = {NAMES[bold]: _font(file, font, NAMES[bold]) for bold, font in fonts.items()}
-    content = file.stream(_content(flat, fonts).encode("ascii"))
+    out = io.BytesIO()
+    file = File(out)
+    names = {NAMES[bold]: font_objects(file, font) for bold, font in fonts.items()}
+    content = file.stream(content_of(flat, fonts).encode("ascii"))
     pages = file.reserve()
     fonts_used = " ".join(f"{name} {number_} 0 R" for name, number_ in names.items())
     width, height = (v * UNIT for v in sheet.size)
@@ -51,14 +52,25 @@ def write(sheet: Sheet, catalogue: Catalogue, options: Options) -> bytes:
     file.put(pages, f"<< /Type /Pages /Kids [{page} 0 R] /Count 1 >>")
     root = file.add(f"<< /Type /Catalog /Pages {pages} 0 R /ViewerPreferences << /DisplayDocTitle true >> >>")
     facts = {"Title": sheet.title or sheet.id, "Subject": facts_of(sheet), "Producer": f"detailgen {__version__}"}
-    info = file.add(f"<< {_info(facts)} >>")
-    return file.bytes(root, info)
+    file.close(root, file.add(f"<< {info_of(facts)} >>"))
+    return out.getvalue()
 
 
 # -- content ---------------------------------------------------------------------------------------------------------
 
 
-def _content(flat: Flat, fonts: Mapping[bool, Subset]) -> str:
+class Lettering(Protocol):
+    """A face as a page needs it."""
+
+    @property
+    def face(self) -> Face:
+        """The face."""
+
+    def codes(self, text: str) -> str:
+        """A text as codes of its letters, hexadecimal."""
+
+
+def content_of(flat: Flat, fonts: Mapping[bool, Lettering]) -> str:
     """The page: paper millimetres, origin at the lower left corner as everywhere in a sheet."""
     out = [f"{UNIT:.6f} 0 0 {UNIT:.6f} 0 0 cm 1 j"]
     for fill in flat.fills:
@@ -85,7 +97,7 @@ def _fill(fill: Fill) -> str:
     return " ".join([*(_path(ring, "h") for ring in fill.rings), "f*"])
 
 
-def _text(text: Text, font: Subset) -> str:
+def _text(text: Text, font: Lettering) -> str:
     x, y = (number(v) for v in start(text))
     turn = np.radians(text.angle)
     c, s = number(float(np.cos(turn))), number(float(np.sin(turn)))
@@ -115,7 +127,11 @@ class Subset:
     @classmethod
     def of(cls, texts: Iterable[Text], bold: bool) -> Subset:
         """The subset for the texts of one face."""
-        used = sorted({c for t in texts if t.bold == bold for c in printable(t.text)})
+        return cls.letters(sorted({c for t in texts if t.bold == bold for c in printable(t.text)}), bold)
+
+    @classmethod
+    def letters(cls, used: Sequence[str], bold: bool) -> Subset:
+        """The subset for some letters of one face."""
         f = face(bold)
         options = SubsetOptions(
             hinting=False, layout_features=[], name_IDs=[], notdef_outline=True, recalc_timestamp=False
@@ -139,8 +155,14 @@ class Subset:
         return "".join(f"{self.index[c]:04X}" for c in printable(text))
 
 
-def _font(file: _File, subset: Subset, name: str) -> int:
-    """The objects of a font; gives the number of the composite font."""
+def font_objects(file: File, subset: Subset, codes: Sequence[str] = ()) -> int:
+    """The objects of a font; gives the number of the composite font.
+
+    Args:
+        file: to write to.
+        subset: the glyphs.
+        codes: letters by their code, from 1, where pages were written before the glyphs had numbers.
+    """
     data = file.stream(subset.data, f"/Length1 {len(subset.data)} ")
     head, os2 = subset.face.font["head"], subset.face.font["OS/2"]
     thousandth = 1000 / head.unitsPerEm
@@ -151,12 +173,17 @@ def _font(file: _File, subset: Subset, name: str) -> int:
         f"/Ascent {round(os2.sTypoAscender * thousandth)} /Descent {round(os2.sTypoDescender * thousandth)} "
         f"/CapHeight {round(subset.face.cap * thousandth)} /StemV 80 /FontFile2 {data} 0 R >>"
     )
+    glyphs = [0, *(subset.index[c] for c in codes)] if codes else list(range(len(subset.widths)))
+    index = {c: code for code, c in enumerate(codes, 1) if subset.index[c]} if codes else subset.index
+    to_glyph = "/Identity"
+    if codes:
+        to_glyph = f"{file.stream(b''.join(g.to_bytes(2, 'big') for g in glyphs))} 0 R"
     child = file.add(
-        f"<< /Type /Font /Subtype /CIDFontType2 /BaseFont {base} /CIDToGIDMap /Identity "
+        f"<< /Type /Font /Subtype /CIDFontType2 /BaseFont {base} /CIDToGIDMap {to_glyph} "
         f"/FontDescriptor {descriptor} 0 R /CIDSystemInfo << /Registry (Adobe) /Ordering (Identity) /Supplement 0 >> "
-        f"/DW 1000 /W [0 [{' '.join(map(str, subset.widths))}]] >>"
+        f"/DW 1000 /W [0 [{' '.join(str(subset.widths[g]) for g in glyphs)}]] >>"
     )
-    back = file.stream(_to_unicode(subset.index).encode("ascii"))
+    back = file.stream(_to_unicode(index).encode("ascii"))
     return file.add(
         f"<< /Type /Font /Subtype /Type0 /BaseFont {base} /Encoding /Identity-H /DescendantFonts [{child} 0 R] "
         f"/ToUnicode {back} 0 R >>"
@@ -186,41 +213,56 @@ def _to_unicode(index: Mapping[str, int]) -> str:
 # -- file ------------------------------------------------------------------------------------------------------------
 
 
-def _info(facts: Mapping[str, str]) -> str:
-    return " ".join(f"/{k} <FEFF{printable(v).encode('utf-16-be').hex().upper()}>" for k, v in facts.items() if v)
+def info_of(facts: Mapping[str, str]) -> str:
+    """The facts of the document."""
+    return " ".join(f"/{k} {words(v)}" for k, v in facts.items() if v)
 
 
-class _File:
-    """Numbered objects and their table."""
+def words(text: str) -> str:
+    """A text outside of the pages."""
+    return f"<FEFF{printable(text).encode('utf-16-be').hex().upper()}>"
 
-    def __init__(self) -> None:
-        self._objects: list[bytes] = []
+
+class File:
+    """Numbered objects, written as they come, and their table at the end.
+
+    Args:
+        out: what it is written to.
+    """
+
+    def __init__(self, out: BinaryIO) -> None:
+        self._out, self._at = out, list[int]()
+        self._end = out.write(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
 
     def reserve(self) -> int:
-        self._objects.append(b"")
-        return len(self._objects)
+        """A number for an object that is put later."""
+        self._at.append(0)
+        return len(self._at)
 
     def put(self, number_: int, body: str | bytes) -> int:
-        self._objects[number_ - 1] = body.encode("ascii") if isinstance(body, str) else body
+        """Writes the object of a number that was reserved."""
+        data = body.encode("ascii") if isinstance(body, str) else body
+        self._at[number_ - 1] = self._end
+        self._write(f"{number_} 0 obj\n".encode("ascii") + data + b"\nendobj\n")
         return number_
 
     def add(self, body: str | bytes) -> int:
+        """Writes an object; its number."""
         return self.put(self.reserve(), body)
 
     def stream(self, data: bytes, more: str = "") -> int:
+        """Writes a stream, packed; its number."""
         packed = zlib.compress(data, 9)
         head = f"<< {more}/Length {len(packed)} /Filter /FlateDecode >>\nstream\n".encode("ascii")
         return self.add(head + packed + b"\nendstream")
 
-    def bytes(self, root: int, info: int) -> bytes:
-        out, at = io.BytesIO(), []
-        out.write(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
-        for i, body in enumerate(self._objects, 1):
-            at.append(out.tell())
-            out.write(f"{i} 0 obj\n".encode("ascii") + body + b"\nendobj\n")
-        table = out.tell()
-        rows: Sequence[str] = [f"{a:010d} 00000 n \n" for a in at]
-        out.write(f"xref\n0 {len(at) + 1}\n0000000000 65535 f \n{''.join(rows)}".encode("ascii"))
-        trailer = f"trailer\n<< /Size {len(at) + 1} /Root {root} 0 R /Info {info} 0 R >>\nstartxref\n{table}\n%%EOF\n"
-        out.write(trailer.encode("ascii"))
-        return out.getvalue()
+    def close(self, root: int, info: int) -> None:
+        """Writes the table of all objects; nothing may follow."""
+        table, count = self._end, len(self._at) + 1
+        rows: Sequence[str] = [f"{a:010d} 00000 n \n" for a in self._at]
+        self._write(f"xref\n0 {count}\n0000000000 65535 f \n{''.join(rows)}".encode("ascii"))
+        trailer = f"trailer\n<< /Size {count} /Root {root} 0 R /Info {info} 0 R >>\nstartxref\n{table}\n%%EOF\n"
+        self._write(trailer.encode("ascii"))
+
+    def _write(self, data: bytes) -> None:
+        self._end += self._out.write(data)

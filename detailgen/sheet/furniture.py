@@ -11,7 +11,7 @@ from typing import Protocol
 from detailgen.catalogue import Catalogue, SheetSize
 from detailgen.section.model import Point, Section
 from detailgen.sheet.general import Sentence
-from detailgen.sheet.lines import block_height, cased, width, wrap
+from detailgen.sheet.lines import block_height, cased, cut, width, wrap
 from detailgen.sheet.model import Area, Item, Stroke, Text
 from detailgen.sheet.plane import Box
 from detailgen.sheet.settings import SheetSettings, TitleBlock
@@ -79,24 +79,16 @@ def title_block(size: SheetSize, section: Titled, settings: SheetSettings, scale
             items.append(Stroke(((x, y), (x, y + c.h)), "ttlb", pen.thin, space="paper"))
         if c.y > 0:
             items.append(Stroke(((x, y), (x + c.w, y)), "ttlb", pen.thin, space="paper"))
-        items.append(Text((x + 1.2, y + c.h - 2.6), _cut(c.caption, 1.8, c.w - 2), 1.8, "ttxt", space="paper"))
+        items.append(Text((x + 1.2, y + c.h - 2.6), cut(c.caption, 1.8, c.w - 2), 1.8, "ttxt", space="paper"))
         h = 3.5 if c.big else 2.5
         while h > 1.8 and width(c.value, h, c.big) > c.w - 2.4:
             h = {3.5: 2.5, 2.5: 1.8}[h]
         first, *rest = wrap(c.value, h, c.w - 2.4, c.big) if h <= 1.8 else [c.value]
-        lines = [_cut(line, h, c.w - 2.4, c.big) for line in (first, " ".join(rest)) if line]
+        lines = [cut(line, h, c.w - 2.4, c.big) for line in (first, " ".join(rest)) if line]
         for i, line in enumerate(lines, 1):  # top to bottom: a reader of the file's text meets them in this order
             at = (x + 1.2, y + (1.0 if rest else 1.6) + (len(lines) - i) * h * 1.55)
             items.append(Text(at, line, h, "ttxt", bold=c.big, space="paper"))
     return items
-
-
-def _cut(text: str, height: float, room: float, bold: bool = False) -> str:
-    if width(text, height, bold) <= room:
-        return text
-    while text and width(text + "…", height, bold) > room:
-        text = text[:-1]
-    return text.rstrip() + "…"
 
 
 def cells(wide: float, section: Titled, settings: SheetSettings, scale: str) -> list[Cell]:
@@ -157,7 +149,7 @@ def revision_table(size: SheetSize, settings: SheetSettings) -> list[Item]:
             if x > left:
                 items.append(Stroke(((x, y), (x, y + REVISION)), "ttlb", pen.thin, space="paper"))
             room = share * wide - 2.4
-            items.append(Text((x + 1.2, y + 1.6), _cut(text, 1.8, room), 1.8, "ttxt", space="paper"))
+            items.append(Text((x + 1.2, y + 1.6), cut(text, 1.8, room), 1.8, "ttxt", space="paper"))
             x += share * wide
     return items
 

@@ -43,6 +43,15 @@ def _glued(text: str) -> str:
     return re.sub(r", ([^ ,]*\d[^ ,]*)$", rf",{GLUE}\1", text)
 
 
+def cut(text: str, height: float, room: float, bold: bool = False) -> str:
+    """As much of the text as has room on one line, with a mark where it is cut off."""
+    if width(text, height, bold) <= room:
+        return text
+    while text and width(text + "…", height, bold) > room:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
 def block_height(count: int, height: float) -> float:
     """From the top of the first line's capitals to the baseline of the last [mm]."""
     return height + (count - 1) * height * drafting().text.line_spacing
