@@ -67,10 +67,12 @@ class Record:
         return present in (self.files.get(name), self.before.get(name))
 
     def encoded(self) -> bytes:
-        """Its bytes: the same for the same content."""
-        tables = {"files": self.files, "inputs": self.inputs, "before": self.before, "result": self.result}
-        document = {k: dict(v) for k, v in tables.items() if v} | ({"source": self.source} if self.source else {})
-        return (json.dumps(document, ensure_ascii=False, sort_keys=True, indent=1) + "\n").encode()
+        """Its bytes: the same for the same content; the result keeps the order that it has."""
+        tables = {"before": self.before, "files": self.files, "inputs": self.inputs}
+        document: dict[str, Any] = {k: dict(sorted(v.items())) for k, v in tables.items() if v}
+        document |= {"result": dict(self.result)} if self.result else {}
+        document |= {"source": self.source} if self.source else {}
+        return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode()
 
 
 @dataclass(frozen=True, slots=True)

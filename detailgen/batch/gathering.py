@@ -18,11 +18,10 @@ from detailgen.batch.kept import Kept, recalled
 from detailgen.batch.results import Result, encoded
 from detailgen.batch.run import Run
 from detailgen.batch.schedule import as_csv, as_markdown
-from detailgen.catalogue import Catalogue, load
+from detailgen.catalogue import load
 from detailgen.errors import InputError, Problem, near_miss
 from detailgen.folder import Content, Folder, Origin, digest
 from detailgen.report.markdown import CAUTION
-from detailgen.sheet.furniture import cautions
 from detailgen.sheet.gathered import set_out
 from detailgen.units import INCH, METRIC, Units
 
@@ -188,8 +187,9 @@ class _Gathering:
     def _set_out(self) -> bytes:
         from detailgen.output import Options, write
 
-        sheets = [(r.id, one.sheet) for r, one in self._sheets()]
-        whole = set_out(sheets, self.run.reading.name, cautions((), self.rows, "eu"))
+        kept = list(self._sheets())
+        said = dict.fromkeys(sentence for _, one in kept for sentence in one.cautions)
+        whole = set_out([(r.id, one.sheet) for r, one in kept], self.run.reading.name, list(said))
         asked: Mapping[str, Any] = self.run.wanted.options
         options = Options(profile=asked.get("dxf_profile", "full"), version=asked.get("dxf_version", "R2010"))
         return write(whole, "dxf", catalogue=self.rows, options=options)
@@ -217,7 +217,9 @@ class _Gathering:
         book.close()
 
     def _index(self, pages: Mapping[str, int]) -> list[Any]:
-        rows = [leaves.index_row(r, pages.get(r.id, 0) if pages else int(r in self.done), self.units) for r in self.results]
+        done = {r.id for r in self.done}
+        pages = pages or dict.fromkeys(done, 1)  # to count the leaves
+        rows = [leaves.index_row(r, pages.get(r.id, 0), self.units) for r in self.results]
         return leaves.tables("Index", self.units, self.rows, leaves.INDEX, rows, self.foot)
 
     def _counts(self) -> list[str]:

@@ -8,9 +8,8 @@ from itertools import islice
 from detailgen._version import __version__
 from detailgen.batch.kept import Kept
 from detailgen.batch.results import Result
-from detailgen.batch.schedule import remark
+from detailgen.batch.schedule import remark, shown
 from detailgen.catalogue import Catalogue, SheetSize
-from detailgen.report.text import quantity
 from detailgen.sheet.furniture import boxed
 from detailgen.sheet.gathered import thumbnail
 from detailgen.sheet.lines import cut, width, wrap
@@ -34,7 +33,7 @@ Column = tuple[str, float]
 # ------------------------------------------------------------------------------------------ what stands on them
 def heights(r: Result, units: Units) -> str:
     """The computed heights of a detail: of the flashing, the parapet, the curb."""
-    found = [(n, quantity(*v, units)) for n, v in r.numbers.items() if n.endswith("_height")]
+    found = [(n, shown(r, n, units)) for n in r.numbers if n.endswith("_height")]
     return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in found)
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from detailgen.batch.hands import Hands, here
 from detailgen.batch.kept import is_kept
-from detailgen.batch.results import MEASURED, Result, encoded
+from detailgen.batch.results import MEASURED, Result, State, encoded
 from detailgen.batch.study import is_study, read_study
 from detailgen.batch.variants import Shared, Variant, of_project
 from detailgen.batch.work import Task
@@ -152,7 +152,8 @@ class Run:
         if fresh and not files and not problems and not keep:
             self.results[variant.number] = replace(result, **known, state="unchanged")
             return
-        result = replace(result, problems=problems, state="kept" if problems else "drawn" if files or not fresh else "unchanged")
+        drawn: State = "drawn" if files or not fresh else "unchanged"
+        result = replace(result, problems=problems, state="kept" if problems else drawn)
         self._of[variant.id] = (variant, result)
         self.tasks.append(self._task(variant, digest, () if problems else files, keep))
 

@@ -43,8 +43,8 @@ def as_csv(results: Sequence[Result], units: Units) -> bytes:
     table.writerow(map(harmless, [*FIRST, *parameters, *heads, *rest]))
     for r in results:
         row: list[Any] = [r.id, r.base, r.title, r.kind, *(_cell(r.parameters.get(p, "")) for p in parameters)]
-        row += [_number(*r.numbers[n], units) if n in r.numbers else "" for n in numbers]
-        row += [_number(r.levels[v], "mm", units) if v in r.levels else "" for v in levels]
+        row += [_number(r.numbers[n], units) if n in r.numbers else "" for n in numbers]
+        row += [_number((r.levels[v], "mm"), units) if v in r.levels else "" for v in levels]
         row += [r.verdicts.get(v, "") for v in VERDICTS]
         table.writerow([harmless(c) for c in [*row, remark(r)]])
     return out.getvalue().encode("utf-8-sig")
@@ -59,7 +59,7 @@ def as_markdown(name: str, results: Sequence[Result], units: Units) -> bytes:
     rows = []
     for r in results:
         cells = [r.id, r.title, *(words(r.parameters.get(p, "")) for p in parameters)]
-        cells += [quantity(*r.numbers[n], units) if n in r.numbers else "" for n in found]
+        cells += [shown(r, n, units) if n in r.numbers else "" for n in found]
         cells += [quantity(r.levels[v], "mm", units) if v in r.levels else "" for v in levels]
         rows.append([*cells, *(str(r.verdicts.get(v, "")) for v in VERDICTS), remark(r)])
     lines = [f"# Schedule of {markdown.words(name)}", ""]
@@ -70,6 +70,12 @@ def as_markdown(name: str, results: Sequence[Result], units: Units) -> bytes:
 def names(tables: Iterable[Mapping[str, Any]]) -> list[str]:
     """All keys of some tables, in the order in which they are met."""
     return list(dict.fromkeys(key for table in tables for key in table))
+
+
+def shown(r: Result, number: str, units: Units) -> str:
+    """A computed number in the words of the drawings."""
+    value, unit = r.numbers[number]
+    return quantity(value, unit, units)
 
 
 def remark(r: Result) -> str:
@@ -99,8 +105,9 @@ def _unit(unit: str, units: Units) -> str:
     return units.symbol if unit == "mm" else unit
 
 
-def _number(value: float, unit: str, units: Units) -> float | int:
-    """To 0.001 mm or 0.0001 in."""
+def _number(number: Sequence[Any], units: Units) -> float | int:
+    """A value and its unit as a plain number, to 0.001 mm or 0.0001 in."""
+    value, unit = float(number[0]), number[1]
     if unit == "mm":
         value = value / INCH_MM if units.system == "inch" else value
         value = round(value, 4 if units.system == "inch" else 3)

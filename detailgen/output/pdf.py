@@ -1,7 +1,7 @@
 """PDF: written by hand, because the text must be found by its characters and stand as wide as it was measured.
 
-One page (`detailgen.output.book` makes many), vector lines and fills, text in the font of the pictures, embedded as the few glyphs that are used. Each glyph
-is mapped back to its character, so every script can be searched and copied.
+One page (`detailgen.output.book` makes many), vector lines and fills, text in the font of the pictures, embedded as the
+few glyphs that are used. Each glyph is mapped back to its character, so every script can be searched and copied.
 
 Source: ISO 32000-1:2008, PDF 1.7: file structure 7.5, content 8 and 9, composite fonts 9.7, ToUnicode maps 9.10.3.
 """

@@ -194,8 +194,8 @@ def _long_number(x: float, cy: float, number: str) -> list[Item]:
     h = next((h for h in BUBBLE[2:] if width(number, h, True) <= room), 0.0)
     if h:
         return [Text((x, cy - 4.6), number, h, "title", bold=True)]
-    cut = next(n for n in range(len(number), 0, -1) if width(number[:n], BUBBLE[-1], True) <= room)
-    lines = (number[:cut], _cut(number[cut:], BUBBLE[-1], room, True))
+    fits = next(n for n in range(len(number), 0, -1) if width(number[:n], BUBBLE[-1], True) <= room)
+    lines = (number[:fits], cut(number[fits:], BUBBLE[-1], room, True))
     return [Text((x, cy - 3.2 - i * 2.8), line, BUBBLE[-1], "title", bold=True) for i, line in enumerate(lines)]
 
 

@@ -42,8 +42,8 @@ def moved(item: Item, size: float, by: Point) -> Item:
     if isinstance(item, Text):
         return replace(item, at=p(item.at), height=item.height * size)
     if isinstance(item, Dim):
-        ends = {name: p(getattr(item, name)) for name in ("a", "b", "line", "text_at")}
-        return replace(item, **ends, height=item.height * size)
+        a, b, line, text_at = (p(q) for q in (item.a, item.b, item.line, item.text_at))
+        return replace(item, a=a, b=b, line=line, text_at=text_at, height=item.height * size)
     assert isinstance(item, Note)
     lines = tuple(replace(t, at=p(t.at), height=t.height * size) for t in item.lines)
     return replace(item, lines=lines, leader=ring(item.leader), more=tuple(ring(m) for m in item.more))
@@ -59,11 +59,13 @@ def thumbnail(sheet: Sheet, box: Box) -> list[Item]:
     x0, y0, x1, y1 = box_of(points)
     size = min((box[2] - box[0]) / max(x1 - x0, 1.0), (box[3] - box[1]) / max(y1 - y0, 1.0), 1.0)
     by = ((box[0] + box[2] - (x0 + x1) * size) / 2, (box[1] + box[3] - (y0 + y1) * size) / 2)
-    return [moved(replace(i, space="paper"), size, by) for i in parts]
+    return [moved(replace(i, space="paper", medium="both"), size, by) for i in parts]
 
 
 def _shows_a_part(item: Stroke | Area) -> bool:
-    return bool(item.part) and item.space == "model" and item.medium != "dxf"
+    """As pictures show it, but for the hatches: there they leave room for words, which a thumbnail has not."""
+    other = "picture" if isinstance(item, Area) and item.families else "dxf"
+    return bool(item.part) and item.space == "model" and item.medium != other
 
 
 # ------------------------------------------------------------------------------------------ many at full size
