@@ -80,20 +80,23 @@ def _load(path: Path) -> RulePack:
 
 
 def _read(path: Path) -> RulePack:
-    file, data = str(path), read_toml(path)
-    title, own = str(data.get("title", path.stem)), path.parent == RULES
+    file, own = str(path), path.parent == RULES
+    data = _own_tables(path) if own else read_toml(path)
+    title = str(data.get("title", path.stem))
     problems = _strangers(data, ("title", "extends", "silence", "rules"), file, "")
     base = data.get("extends")
     known = [n for n in pack_names() if not own or n != path.stem]
     rows: dict[str, dict[str, Any]] = {}
+    before: dict[str, Rule] = {}
     if base is not None and base not in known:
         hint = near_miss(str(base), known)
         problems.append(Problem(file, "extends", repr(base), f"allowed: {', '.join(known)}", hint))
     elif base is not None:
-        rows = _rows_of(RULES / f"{base}.toml")
+        rows = dict(_rows_of(RULES / f"{base}.toml"))
+        before = {r.id: r for r in load_pack(base).rules}
     under = dict(rows)
     hushed = _silenced(data.get("silence", {}), rows, file, problems)
-    tables = _tables(path, data)
+    tables = data.get("rules", {})
     if not isinstance(tables, dict) or not (tables or hushed):
         raise InputError([*problems, Problem(file, "rules", "", "must be a table of rows [rules.ID]")])
     for id, table in tables.items():
@@ -104,11 +107,15 @@ def _read(path: Path) -> RulePack:
             problems.append(Problem(file, f"rules.{id}", "", f"is no rule of the pack {base}, and no whole row", hint))
             continue
         rows[id] = _over(rows.get(id, {}), table, title)
-    rules = [_rule(id, table, path.stem, file, problems) for id, table in rows.items()]
+    rules = [
+        replace(before[id], pack=path.stem)  # as it stands in the pack under it
+        if id in before and table is under[id]
+        else _rule(id, table, path.stem, file, problems)
+        for id, table in rows.items()
+    ]
     if not own and base is not None and not problems:
-        before = {id: _rule(id, under[id], str(base), file, problems) for id in under}
         rules = [_marked(r, before.get(r.id), file, problems) for r in rules if r is not None]
-        quiet = tuple((rule, why) for id, why in hushed.items() if (rule := before[id]) is not None)
+        quiet = tuple((before[id], why) for id, why in hushed.items())
     else:
         quiet = ()
     if problems:
@@ -117,13 +124,22 @@ def _read(path: Path) -> RulePack:
     return RulePack(path.stem, title, tuple(r for r in rules if r is not None), quiet, str(base or ""), family)
 
 
-def _rows_of(path: Path) -> dict[str, dict[str, Any]]:
-    """The rows of a pack of the program, those that it stands on included, as tables."""
+@cache
+def _own_tables(path: Path) -> Mapping[str, Any]:
+    """The tables of a pack of the program; one that the folder of its name adds to has those rows among its own."""
     data = read_toml(path)
-    rows = _rows_of(RULES / f"{data['extends']}.toml") if "extends" in data else {}
+    rows = data.get("rules", {})
+    return {**data, "rules": {**rows, **read_folder(path.with_suffix(""))}} if isinstance(rows, dict) else data
+
+
+@cache
+def _rows_of(path: Path) -> Mapping[str, dict[str, Any]]:
+    """The rows of a pack of the program, those that it stands on included, as tables."""
+    data = _own_tables(path)
+    rows = dict(_rows_of(RULES / f"{data['extends']}.toml")) if "extends" in data else {}
     for id in data.get("silence", {}):
         rows.pop(id, None)
-    for id, table in _tables(path, data).items():
+    for id, table in data.get("rules", {}).items():
         rows[id] = _over(rows.get(id, {}), table, str(data.get("title", path.stem)))
     return rows
 
@@ -186,14 +202,6 @@ def _over(row: Mapping[str, Any], own: Mapping[str, Any], office: str) -> dict[s
     if row and changed and "source" not in own:
         return {**row, **own, "source": f"{office}, in place of {row['source']}"}
     return {**row, **own}
-
-
-def _tables(path: Path, data: dict[str, Any]) -> Any:
-    """Rows of a pack; an own pack has more of them in the folder of its name, one file a condition."""
-    rows = data.get("rules", {})
-    if path.parent != RULES or not isinstance(rows, dict):
-        return rows
-    return {**rows, **read_folder(path.with_suffix(""))}
 
 
 _TEXTS = ("source", "reason")
