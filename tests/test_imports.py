@@ -18,6 +18,7 @@ ROOMS = (  # top to bottom: a room may import from the rooms below it
     "report",
     "output",
     "sheet",
+    "quantities",
     "rules",
     "measure",
     "physics",

@@ -31,6 +31,7 @@ COMMANDS = {
     "water": "numbers:water",
     "weight": "numbers:weight",
     "warmth": "numbers:warmth",
+    "quantities": "quantities:quantities",
     "start": "start:start",
     "list": "listing:list_",
     "schema": "schema:schema",

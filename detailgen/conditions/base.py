@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal, Protocol
 
-from pydantic import BeforeValidator, Field, StrictBool, WithJsonSchema
+from pydantic import BeforeValidator, Field, StrictBool, StrictInt, WithJsonSchema
 
 from detailgen.catalogue import Catalogue
 from detailgen.catalogue.practice import Practice
@@ -17,7 +17,7 @@ from detailgen.conditions.declared import Declared
 from detailgen.conditions.office_notes import check_office_notes
 from detailgen.conditions.standing import Standing
 from detailgen.errors import BuildError, GeometryError, near_miss
-from detailgen.fields import Length, Model, NonNegativeLength
+from detailgen.fields import Length, Model, NonNegativeLength, PositiveLength
 from detailgen.section.buildup import BuildUp, rounded_up
 from detailgen.section.front import signed_area
 from detailgen.section.model import Coat, Derivation, Fastener, Part, Section, mirrored
@@ -84,6 +84,15 @@ class OwnPart(Model):
     status: Literal["new", "existing"] = "new"
 
 
+class QuantitySpec(Model):
+    """``quantity``: how much of the detail the roof has. It changes no drawing."""
+
+    length: PositiveLength | None = Field(None, description="of one stretch of this edge")
+    count: StrictInt = Field(1, ge=1, le=100_000, description="of such stretches; of pieces where they stand singly")
+    inside: StrictInt = Field(0, ge=0, le=10_000, description="corners of each stretch where the roof turns in")
+    outside: StrictInt = Field(0, ge=0, le=10_000, description="corners of each stretch round which the roof turns")
+
+
 class DetailParams(Model):
     """Keys that every ``[[detail]]`` may have. Lengths are text with a unit or bare numbers in the project's unit."""
 
@@ -112,6 +121,7 @@ class DetailParams(Model):
     dimensions: tuple[DimensionSpec, ...] = ()
     own_parts: tuple[OwnPart, ...] = ()
     declared: Declared | None = Field(None, description="what the section cannot show: key = value; findings say so")
+    quantity: QuantitySpec | None = Field(None, description="length or count of it on the roof, for the quantities")
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,9 @@ from detailgen._version import __version__
 from detailgen.catalogue.loading import digest as digest_of_catalogue
 from detailgen.project.lines import Keys
 
+OWN = ("buildup", "detail", "meeting", "shared_sheet")  # tables that a detail sees a part of, or nothing
+UNSEEN = ("quantities", "plants")  # tables that no drawing sees
+
 
 def digest_of(
     table: Mapping[str, Any], index: int, sheet: tuple[int, int], files: Sequence[str], options: Mapping[str, Any]
@@ -40,7 +43,7 @@ def dependencies(table: Mapping[str, Any], index: int) -> dict[str, Any]:
         seen = len(said)
         said |= {text for t in others if _id(t) in said for text in _texts(t)}
     buildups = {name: b for name, b in table.get("buildup", {}).items() if name in said}
-    shared = {name: t for name, t in table.items() if name not in ("buildup", "detail", "meeting", "shared_sheet")}
+    shared = {name: t for name, t in table.items() if name not in (*OWN, *UNSEEN)}
     return {**shared, "buildup": buildups, "detail": [detail, *(t for t in others if _id(t) in said)]}
 
 

@@ -19,6 +19,7 @@ from detailgen.conditions.meeting import Meeting
 from detailgen.errors import BuildError, GeometryError, InputError, Problem, near_miss
 from detailgen.folder import Origin
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
+from detailgen.project.counted import PlantTable, QuantitiesTable
 from detailgen.project.inputs import digest_of
 from detailgen.project.lines import Keys
 from detailgen.project.shared import SharedSheet, SharedSheetTable
@@ -54,6 +55,7 @@ class Project:
         meetings: where two edges meet, and the detail that shows it.
         marks: which findings are marked on its sheets.
         shared: one checked ``[[shared_sheet]]`` table each.
+        counted: its table ``[quantities]``. plants: one checked ``[[plants]]`` table each.
         digest: SHA-256 of all files read and of this version, hexadecimal.
         files: digests of the office's own files among them.
         sheets: number of its first detail and how many there are, where it is a part of a larger set.
@@ -77,6 +79,8 @@ class Project:
     sheets: tuple[int, int] | None = None
     options: Mapping[str, object] = field(default_factory=dict)
     shared: tuple[SharedSheetTable, ...] = ()
+    counted: QuantitiesTable | None = None
+    plants: tuple[PlantTable, ...] = ()
 
     def __repr__(self) -> str:
         return f"Project({self.source.name!r}, details={list(self.details)})"

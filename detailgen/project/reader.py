@@ -18,6 +18,7 @@ from detailgen.conditions.base import Context
 from detailgen.conditions.declared import RoofTable
 from detailgen.errors import InputError, near_miss
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
+from detailgen.project.counted import read_plants, read_quantities
 from detailgen.project.details import read_buildups, read_details
 from detailgen.project.drainage import standing_water
 from detailgen.project.inputs import by_path, names_at
@@ -33,6 +34,7 @@ from detailgen.units import INCH, METRIC
 
 TABLES = (
     "project", "office", "sheet", "climate", "water", "loads", "roof", "buildup", "detail", "meeting", "shared_sheet",
+    "quantities", "plants",
 )
 
 M = TypeVar("M", bound=BaseModel)
@@ -72,6 +74,7 @@ def project_of(source: Source) -> Project:
     params = read_details(ledger, rows)
     meets = read_meetings(ledger, params)
     shared = read_shared(ledger, rows)
+    counted, plants = read_quantities(ledger, params, buildups), read_plants(ledger, buildups)
     if ledger.problems or info is None or office is None or paper is None:
         raise InputError(sorted(ledger.problems, key=lambda p: (p.file != source.name, p.line)))
     context = Context(
@@ -88,7 +91,7 @@ def project_of(source: Source) -> Project:
     )
     files = tuple(ledger.digests[1:])
     done = Project(source, info, office, paper, context, tuple(params), _digest(ledger), files, *given)
-    return replace(done, meetings=meets, shared=shared)
+    return replace(done, meetings=meets, shared=shared, counted=counted, plants=plants)
 
 
 def _digest(ledger: Ledger) -> str:

@@ -10,6 +10,7 @@ from pydantic.json_schema import models_json_schema
 from detailgen.conditions import CONDITIONS
 from detailgen.conditions.declared import RoofTable
 from detailgen.physics.given import ClimateTable, LoadsTable, WaterTable
+from detailgen.project.counted import PlantTable, QuantitiesTable
 from detailgen.project.meetings import MeetingTable
 from detailgen.project.shared import SharedSheetTable
 from detailgen.project.tables import OfficeTable, ProjectTable, SheetTable
@@ -23,7 +24,9 @@ def schema() -> dict[str, Any]:
     details = {kind: condition.params for kind, condition in CONDITIONS.items()}
     given: dict[str, type[BaseModel]] = {"climate": ClimateTable, "water": WaterTable, "loads": LoadsTable}
     given["roof"] = RoofTable
+    given["quantities"] = QuantitiesTable
     shared: list[type[BaseModel]] = [ProjectTable, OfficeTable, SheetTable, BuildUpSpec, MeetingTable, SharedSheetTable]
+    shared.append(PlantTable)
     models = [*shared, *given.values(), *details.values()]
     names, found = models_json_schema([(m, "validation") for m in models], by_alias=True)
     ref = {model: names[model, "validation"] for model in models}
@@ -43,6 +46,7 @@ def schema() -> dict[str, Any]:
             "detail": {"type": "array", "minItems": 1, "items": {"oneOf": branches}},
             "meeting": {"type": "array", "items": ref[MeetingTable]},
             "shared_sheet": {"type": "array", "items": ref[SharedSheetTable]},
+            "plants": {"type": "array", "items": ref[PlantTable]},
         },
         "$defs": found["$defs"],
     }

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 HEADINGS = ("rule", "measured", "limit", "margin", "verdict", "source")
 DISPUTED = ("sources disagree on", "other pack", "asks for", "verdict", "here")
+SMALL = 100.0  # areas under it are shown with their decimals [m2]
 LOOKED = ("list", "no.", "question", "answer", "what was found, or what would be needed")
 
 
@@ -42,14 +43,14 @@ def quantity(value: float | None, unit: str, units: Units) -> str:
         return format_length(value, units, "product", unit=True)
     if unit == "ratio":
         return format_slope(value, units)
+    if unit == "m2" and units.system == "metric" and abs(value) < SMALL:
+        return f"{value:.5g} m2"
     if unit in ("m2", "kg/m2"):
         return amount_text(value, unit, units)
     if unit == "share":
         return f"{value:.0%}"
     if unit == "deg":
         return f"{value:.1f} deg"
-    if unit in ("m2", "kg/m2"):
-        return amount_text(value, unit, units)
     return f"{value:g}" if unit in ("", "count") else f"{value:.5g} {unit}"
 
 
