@@ -291,7 +291,7 @@ def wall(dice: Dice, roof: Roof) -> Table:
 # ------------------------------------------------------------------------------------- what comes through
 def pipe(dice: Dice, roof: Roof) -> Table:
     """A pipe, cold or hot."""
-    table = detail("pipe", dice, roof, falls=False)
+    table = detail("pipe", dice, roof)
     table["hot"] = dice.chance(0.4)
     sometimes(dice, table, 0.4, diameter=([50, 110, 160, 250], [2, 4, 6, 10]))
     if table["hot"]:
@@ -301,7 +301,7 @@ def pipe(dice: Dice, roof: Roof) -> Table:
 
 def post(dice: Dice, roof: Roof) -> Table:
     """A post, with or without an eye."""
-    table = detail("post", dice, roof, falls=False)
+    table = detail("post", dice, roof)
     table["anchor"] = dice.chance(0.5)
     sometimes(dice, table, 0.4, width=([60, 80, 120], [2.5, 3, 4]))
     return stub_sizes(dice, table)

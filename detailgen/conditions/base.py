@@ -221,12 +221,13 @@ class Falls:
     near: float
     far: float
 
-    def cut_plane(self, events: float, beyond: float) -> float:
+    def cut_plane(self, events: float, beyond: float, origin: float = 0.0) -> float:
         """The cut plane in the field [x in mm]: never past the sump's edge, where the falls end.
 
         Args:
             events: x of the last thing that happens at the upstand, margin included [mm].
             beyond: how much of the repeating field is drawn after it [mm].
+            origin: from where the distance to the sump's edge is counted [x in mm].
 
         Raises:
             BuildError: the sump lies under the margin.
@@ -234,7 +235,7 @@ class Falls:
         right = round(events + beyond, 1)
         if self.apparent >= 0:
             return right
-        edge = self.cut * self.true / -self.apparent
+        edge = origin + self.cut * self.true / -self.apparent
         if edge < events + LEAST_FIELD:
             raise BuildError(
                 "distance_to_drain",

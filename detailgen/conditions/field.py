@@ -174,7 +174,7 @@ class Field:
         """The deck from x = edge to the cut plane; solid from the edge to the inner face of its bearing.
 
         Returns:
-            Level of its soffit at the edge [mm].
+            Level of its soffit at the edge, or at the origin of its falls where the edge lies beyond it [mm].
         """
         t, kind = self.buildup.deck_thickness, self.buildup.deck
         right, slope = self.right, self.deck_slope
@@ -225,7 +225,7 @@ class Field:
             return [(foot, soffit), (edge, soffit)]
         under = (foot, soffit + s * (foot - x) - thicker)
         if edge > x - SHORT:
-            return [under, (edge, soffit - thicker)]
+            return [under, (edge, soffit + s * max(0.0, edge - x) - thicker)]
         return [under, (bend, soffit), (edge, soffit)]
 
     def _wave(self, start: float, low: float, crest: float) -> list[Point]:

@@ -15,6 +15,7 @@ from detailgen.measure.scene import Scene
 # Inside a mitred bend the largest circle has the radius t / (1 + sin a), a half the angle between the legs:
 # 0.59 t at a right angle, 0.75 t at the sharpest that are folded; a flat sheet 0.5 t. More is a lump or a junction.
 INSIDE = 0.77
+TOUCHING = 0.1  # what ends so close to a face covers it [mm]
 LEG = 20.0  # shorter faces are hems and kicks [mm]
 LEAST = 0.05  # a gap closed by this much is no gap [mm]
 
@@ -47,11 +48,11 @@ def _face(scene: Scene, sheets: list[int]) -> Measure:
 
 
 def _in_sight(scene: Scene, k: int) -> bool:
-    """Whether nothing stands outside in front of a face, at its middle."""
+    """Whether nothing stands outside in front of a face, at its middle: no sheet on it, nothing before it."""
     e = scene.edges
     x, y = (float(v) for v in (e.start[k] + e.end[k]) / 2)
     _, ends, of = level(e, y + 0.137)
-    return not any(float(end) < x - 1.0 and int(p) != int(e.of[k]) for end, p in zip(ends, of, strict=True))
+    return not any(float(end) < x + TOUCHING and int(p) != int(e.of[k]) for end, p in zip(ends, of, strict=True))
 
 
 def _hem(scene: Scene) -> Measure:

@@ -293,9 +293,14 @@ def _crossings(ring: Ring, v: float, axis: int) -> Iterable[float]:
 
 def mirrored(section: Section) -> Section:
     """The same section seen from the other side: x becomes -x, rings stay counter-clockwise."""
+    return replace(turned(section, 0.0), mirrored=not section.mirrored)
+
+
+def turned(section: Section, axis: float) -> Section:
+    """A section built the other way round: mirrored about the plumb line x = axis, rings stay counter-clockwise."""
 
     def flip(p: Point) -> Point:
-        return (0.0 - p[0], p[1])
+        return (2 * axis - p[0], p[1])
 
     def ring(r: Ring) -> Ring:
         return tuple(flip(p) for p in reversed(r))
@@ -318,8 +323,7 @@ def mirrored(section: Section) -> Section:
         ),
         marks=tuple(replace(m, points=line(m.points)) for m in section.marks),
         cuts=tuple(CutPlane(flip(c.a), flip(c.b)) for c in section.cuts),
-        frame=(0.0 - x1, y0, 0.0 - x0, y1),
+        frame=(2 * axis - x1, y0, 2 * axis - x0, y1),
         wet=flip(section.wet),
         dry=flip(section.dry),
-        mirrored=not section.mirrored,
     )

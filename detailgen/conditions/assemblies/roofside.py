@@ -6,7 +6,7 @@ everything on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, Self
 
 from detailgen.conditions.assemblies.upstand import face_of, finished_face
@@ -86,9 +86,35 @@ class RoofSide:
             beyond: practice row of how much of the field is shown after it.
         """
         falls = falls_of(p, self.buildup, self.c.size(run))
-        foot = self.c.size("margin.edge_foot") if self.buildup.covering == "planted" else 0.0
-        events = max(self.finished + margin + foot, reach)
+        events = max(self.events(margin), reach)
         return Field(self.buildup, falls, self.c.sizes, falls.cut_plane(events, self.c.size(beyond)))
+
+    def events(self, margin: float) -> float:
+        """The last thing that happens at the upstand: the end of its margin, x [mm]."""
+        foot = self.c.size("margin.edge_foot") if self.buildup.covering == "planted" else 0.0
+        return self.finished + margin + foot
+
+    def both_ways(self, p: DetailParams, run: str, margin: float, axis: float, beyond: str) -> tuple[Field, Field]:
+        """The field on the uphill side of something that stands in the roof, and on its downhill side.
+
+        Both are seen as if they stood on the right of the axis, at which the roof is as thick as the build-up says;
+        in a cut along the contour both are level.
+
+        Args:
+            p: says how the roof falls in the cut, and how far the sump is from the axis.
+            run: practice row of that distance.
+            margin: width of what lies in front of the finished face [mm].
+            axis: x of the axis [mm].
+            beyond: practice row of how much of the field is shown after it.
+        """
+        falls, size = falls_of(p, self.buildup, self.c.size(run)), self.c.size
+
+        def field(apparent: float) -> Field:
+            there = replace(falls, apparent=apparent)
+            right = there.cut_plane(self.events(margin), size(beyond), axis)
+            return Field(self.buildup, there, self.c.sizes, right, axis)
+
+        return field(abs(falls.apparent)), field(0.0 - abs(falls.apparent))
 
     def stands(
         self, field: Field, finish: Derivation, required: Derivation, top: Derivation, facing: str = "facing"

@@ -1,7 +1,8 @@
 """A pipe, or a post, that comes through the roof: sleeve, flashing, clamp, storm collar.
 
-x = 0 is the face that receives the sheet: of the pipe's sleeve, or of the post itself. The axis lies on its left; the
-half on the right is built and doubled::
+x = 0 is the face that receives the sheet: of the pipe's sleeve, or of the post itself. The axis lies on its left. Cut
+along the contour, the half on the right is built and doubled; cut across it, the half on the uphill side, where the
+height counts, and the half on the downhill side are built each by itself and joined at the axis::
 
       axis | pipe | packing or air gap | sleeve | flashing, clamp | insulation | margin | field
 """
@@ -14,6 +15,7 @@ from detailgen.conditions.base import Context, DetailParams, built, finish_secti
 from detailgen.conditions.stub.build import Build
 from detailgen.conditions.stub.levels import levels_of
 from detailgen.conditions.stub.params import PipeParams, PostParams
+from detailgen.conditions.stub.shown import shown
 from detailgen.section.build import Workshop
 from detailgen.section.model import Section
 
@@ -31,7 +33,14 @@ class Stub:
     def section(self, params: PipeParams | PostParams, context: Context, k: float | None = None) -> Section:
         """The finished section; the drawn build if k is given."""
         levels = levels_of(params, context)
-        section = built(lambda k_, widen: Build(levels, Workshop(context.catalogue, k_, widen)).section(), k)
+
+        def build(k_: float | None, widen: float) -> Section:
+            uphill, downhill = (Build(v, Workshop(context.catalogue, k_, widen)) for v in (levels, levels.other))
+            uphill.half()
+            downhill.half()
+            return shown(levels, uphill.w, downhill.w, uphill.low)
+
+        section = built(build, k)
         return finish_section(section, params, context.catalogue)
 
 

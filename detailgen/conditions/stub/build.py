@@ -1,4 +1,7 @@
-"""One run of the build of the half on the right of the axis; the other half is its mirror image."""
+"""One run of the build of one half, seen on the right of the axis; both halves have the same heights.
+
+On a deck laid to falls the flange of a sleeve and the plate of a post lie on the slope; what rises from them is plumb.
+"""
 
 from __future__ import annotations
 
@@ -10,22 +13,25 @@ from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.studwall import edge_angle
 from detailgen.conditions.field import Upstand
 from detailgen.conditions.stub.levels import Levels
-from detailgen.conditions.stub.shown import shown
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
 from detailgen.section.front import Front, Place
-from detailgen.section.model import Section
+from detailgen.section.model import Point
 
 
 class Build:
-    """One run of the build on a workshop."""
+    """One run of the build on a workshop.
+
+    Attributes:
+        low: level at which what comes through is cut under the deck, known when it is built [mm].
+    """
 
     def __init__(self, levels: Levels, workshop: Workshop) -> None:
         self.v, self.w, self.size = levels, workshop, levels.c.size
         self.soffit = self.low = 0.0
 
-    def section(self) -> Section:
-        """Everything in the order of building, then doubled and frozen."""
+    def half(self) -> None:
+        """Everything in the order of building."""
         if self.v.kind == "pipe":
             self._pipe()
         else:
@@ -33,9 +39,16 @@ class Build:
         self._sheet()
         self._roof()
         self._collar()
-        return shown(self.v, self.w, self.low)
 
     # -- 1 what comes through
+    def _at(self, x: float, above: float) -> Point:
+        """A point so far above the deck at x, or above the line of its falls where there is no deck."""
+        return (x, self.v.field.deck_top(x) + above)
+
+    def _slab(self, left: float, bottom: float, right: float, top: float) -> list[Point]:
+        """A box whose underside and top lie so far above the deck, parallel to it."""
+        return [self._at(left, bottom), self._at(right, bottom), self._at(right, top), self._at(left, top)]
+
     def _deck(self, edge: float) -> None:
         v, w, size = self.v, self.w, self.size
         steel = v.buildup.deck == "metal"
@@ -55,22 +68,24 @@ class Build:
         w.solid("pipe", "pipe-hot" if v.hot else "pipe", box(bore, self.low, v.core, v.cut), step=4, thickness=v.wall,
                 sizes={"w": 2 * (v.core - v.axis)}, on=("pipe-packing",))  # fmt: skip
         w.named("pipe-bore", "pipe_bore", box(v.axis, self.low, bore, v.cut))
-        ring = [(inner, 0.0), (flange, 0.0), (flange, ts), (0.0, ts), (0.0, v.top), (inner, v.top)]
+        at = self._at
+        ring = [*self._slab(inner, 0.0, flange, ts)[:3], at(0.0, ts), (0.0, v.top), (inner, v.top)]
         sizes, girth = {"w": flange}, v.top + flange
         w.solid("sleeve", "sleeve", ring, step=3, thickness=ts, girth=girth, sizes=sizes, on=("deck",))
         gap = {"w": inner - v.core}
         if v.hot:
-            w.solid("pipe-packing", "pipe-packing", box(v.core, self.soffit, inner, 0.0), step=5, sizes=gap)
-            w.named("air-gap", "air_gap", box(v.core, 0.0, inner, v.top))
+            w.solid("pipe-packing", "pipe-packing", self._slab(v.core, self.soffit, inner, 0.0), step=5, sizes=gap)
+            w.named("air-gap", "air_gap", [at(v.core, 0.0), at(inner, 0.0), (inner, v.top), (v.core, v.top)])
         else:
             seal = v.top - size("stub.seal")
-            w.solid("pipe-packing", "pipe-packing", box(v.core, self.soffit, inner, seal), step=5, sizes=gap)
+            packing = [at(v.core, self.soffit), at(inner, self.soffit), (inner, seal), (v.core, seal)]
+            w.solid("pipe-packing", "pipe-packing", packing, step=5, sizes=gap)
             w.solid("pipe-seal", "pipe-seal", box(v.core, seal, inner, v.top), step=6, on=("pipe-packing",))
         x, spacing = 0.6 * flange, size("stub.anchor_spacing")
         self._anchor("sleeve", x, ts, spacing)
         right = v.field.right
         w.front = Front.of(
-            (right, 0.0), ("deck", (flange, 0.0)), ("flange-end", (flange, ts)), ("flange", (0.0, ts)),
+            at(right, 0.0), ("deck", at(flange, 0.0)), ("flange-end", at(flange, ts)), ("flange", at(0.0, ts)),
             ("inner", (0.0, v.top)), ("top", (inner, v.top)), ("annulus", (v.core, v.top)), ("core", (v.core, v.cut)),
         )  # fmt: skip
 
@@ -81,14 +96,16 @@ class Build:
         self._deck(v.axis)
         bore = v.core - v.wall
         lid = v.cut - v.wall
-        ring = [(bore, plate), (v.core, plate), (v.core, v.cut), (v.axis, v.cut), (v.axis, lid), (bore, lid)]
+        at = self._at
+        ring = [at(bore, plate), at(v.core, plate), (v.core, v.cut), (v.axis, v.cut), (v.axis, lid), (bore, lid)]
         sizes = {"w": 2 * (v.core - v.axis)}
-        w.solid("base-plate", "base-plate", box(v.axis, 0.0, foot, plate), step=2, thickness=plate, on=("deck",))
+        w.solid("base-plate", "base-plate", self._slab(v.axis, 0.0, foot, plate), step=2, thickness=plate, on=("deck",))
         w.solid("post", "post", ring, step=2, thickness=v.wall, sizes=sizes, on=("base-plate",))
-        w.named("post-bore", "post_bore", box(v.axis, plate, bore, lid))
+        w.named("post-bore", "post_bore", [at(v.axis, plate), at(bore, plate), (bore, lid), (v.axis, lid)])
         self._anchor("base-plate", 0.6 * foot, plate, 0.0)
         w.front = Front.of(
-            (v.field.right, 0.0), ("deck", (foot, 0.0)), ("flange-end", (foot, plate)), ("flange", (0.0, plate)),
+            at(v.field.right, 0.0), ("deck", at(foot, 0.0)), ("flange-end", at(foot, plate)),
+            ("flange", at(0.0, plate)),
             ("inner", (0.0, v.cut)), ("top", (v.axis, v.cut)),
         )  # fmt: skip
 
@@ -96,8 +113,8 @@ class Build:
         deck = self.v.buildup.deck
         depth = {"metal": 14.0, "timber": 50.0}.get(deck, 70.0)
         kind = "post-anchor" if self.v.kind == "post" else "flange-screw"
-        head = (x, 0.6 * y)  # countersunk: the sheet may lie on it
-        self.w.fasten(kind, kind, head, (x, 0.0 - depth), fixes=fixes, into="deck", spacing=spacing)
+        head, tip = self._at(x, 0.6 * y), self._at(x, 0.0 - depth)  # countersunk: the sheet may lie on it
+        self.w.fasten(kind, kind, head, tip, fixes=fixes, into="deck", spacing=spacing)
 
     # -- 2 sheet
     @property

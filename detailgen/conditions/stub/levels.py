@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from detailgen.conditions.assemblies.roofside import RoofSide, given_height, refuse_ambiguous
-from detailgen.conditions.base import Context, required_top
+from detailgen.conditions.base import Context, falls_of, required_top
 from detailgen.conditions.field import Field
 from detailgen.conditions.stub.params import PipeParams, PostParams
 from detailgen.errors import BuildError
@@ -16,9 +16,10 @@ from detailgen.section.model import Derivation
 
 @dataclass(frozen=True)
 class Levels(RoofSide):
-    """Every line of the half on the right of the axis [mm].
+    """Every line of the half on the uphill side, seen on the right of the axis; the other half has the same heights.
 
     Attributes:
+        field: the roof on this side. downhill: the roof on the other side, seen as if it stood on the right.
         axis: of the pipe or post. core: outer face of the pipe or post itself. wall: its wall thickness.
         sleeve: wall thickness of the sleeve, 0 for a post.
         sheet: top of the sheet. top: top of the sleeve. start: where the storm collar leaves the pipe. tip: its foot.
@@ -27,6 +28,7 @@ class Levels(RoofSide):
 
     p: PipeParams | PostParams
     field: Field
+    downhill: Field
     axis: float
     core: float
     wall: float
@@ -42,6 +44,16 @@ class Levels(RoofSide):
     def kind(self) -> Literal["pipe", "post"]:
         """Which of the two."""
         return self.p.kind
+
+    @property
+    def turned(self) -> bool:
+        """The roof falls to the right of the cut: the uphill side is drawn on the left."""
+        return self.p.falls != "along" and falls_of(self.p, self.buildup, 0.0).apparent < 0
+
+    @property
+    def other(self) -> Levels:
+        """The half on the downhill side, seen as if it stood on the right."""
+        return replace(self, field=self.downhill, downhill=self.field)
 
     @property
     def hot(self) -> bool:
@@ -62,8 +74,10 @@ def levels_of(p: PipeParams | PostParams, c: Context) -> Levels:
     upstand = p.upstand_insulation if p.upstand_insulation is not None else 0.0 if bare else size("parapet.upstand")
     side = RoofSide.of(c, b, upstand, False)
     margin = c.sized("margin", "margin.width", p.margin)
-    field = side.before(p, "field.run_curb", margin.value, beyond="stub.beyond_events")
-    finish = _uphill(field.governing_finish(side.finished), b.slope, radius + sleeve + gap + side.finished)
+    core = 0.0 - sleeve - gap
+    axis = core - radius
+    field, downhill = side.both_ways(p, "field.run_curb", margin.value, axis, "stub.beyond_events")
+    finish = _uphill(field, side.finished - axis)
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance, field.dry_from(c))
     if side.faced:
@@ -81,7 +95,6 @@ def levels_of(p: PipeParams | PostParams, c: Context) -> Levels:
         )
     cover = c.sized("storm collar over the sheet", "stub.collar_cover", p.collar_cover)
     top = sheet.value + size("stub.above_sheet")
-    core = 0.0 - sleeve - gap
     leg = side.finished + size("parapet.inner_clear") - core
     start = top + size("stub.collar_over_sleeve") + size("stub.collar_slope") * leg
     numbers = {
@@ -92,8 +105,9 @@ def levels_of(p: PipeParams | PostParams, c: Context) -> Levels:
     }
     cut = start + size("parapet.receiver_leg") + size("stub.above_collar")
     return Levels(
-        **side.shared(), p=p, field=field, axis=core - radius, core=core, wall=wall, sleeve=sleeve, sheet=sheet.value,
-        top=top if sleeve else sheet.value, start=start, tip=sheet.value - cover.value, cut=cut, numbers=numbers,
+        **side.shared(), p=p, field=field, downhill=downhill, axis=axis, core=core, wall=wall, sleeve=sleeve,
+        sheet=sheet.value, top=top if sleeve else sheet.value, start=start, tip=sheet.value - cover.value, cut=cut,
+        numbers=numbers,
     )  # fmt: skip
 
 
@@ -113,8 +127,16 @@ def _core(p: PipeParams | PostParams, c: Context) -> tuple[float, float, float, 
     return radius, size("stub.sleeve"), gap, wall
 
 
-def _uphill(finish: Derivation, slope: float, reach: float) -> Derivation:
-    """The finished surface at the uphill side: the sheet's height counts on every side."""
+def _uphill(field: Field, reach: float) -> Derivation:
+    """The finished surface at the uphill side, however the cut runs: the sheet's height counts on every side.
+
+    A medium within 1 m that is more than 20 mm / 3/4 in higher counts instead, as at every upstand.
+    """
+    b, size, level = field.buildup, field.sizes.size, replace(field.falls, apparent=0.0)
+    finish = Field(b, level, field.sizes, field.right).governing_finish(0.0)
+    near, slope = size("field.near_medium"), b.slope
+    if b.covering == "planted" and slope * near > size("field.higher_medium") + 1e-9:
+        reach += near
     inputs = (Derivation("slope", slope, "ratio"), Derivation("distance from the axis", reach))
     rise = Derivation("rise to the uphill side", slope * reach, "mm", "slope × distance from the axis", inputs)
     formula = "finished surface at the axis + rise to the uphill side"
@@ -143,7 +165,7 @@ def facts_of(p: PipeParams | PostParams, b: BuildUp, c: Context) -> dict[str, ob
         "system": b.system,
         "covering": b.covering,
         "slope": b.slope,
-        "falls": p.falls,
+        "falls": "towards" if p.falls == "away" else p.falls,  # as the uphill side sees it
         "access": p.access,
         "end": "none",
         "cladding": "none",
@@ -153,4 +175,5 @@ def facts_of(p: PipeParams | PostParams, b: BuildUp, c: Context) -> dict[str, ob
         "deck": b.deck,
         "snow": c.snow,
         "cant": False,
+        "across": p.falls != "along",
     }

@@ -13,9 +13,11 @@ from detailgen.fields import LengthOrAuto, NonNegativeLength, PositiveLength
 
 
 class StubParams(DetailParams):
-    """Keys that pipe and post share. The cut runs along the contour, so that the roof is level in it."""
+    """Keys that pipe and post share. If nothing is said the cut runs along the contour, and the roof is level in it."""
 
-    falls: Literal["along"] = Key("along", description="the cut runs along the contour")
+    falls: Literal["away", "towards", "along", "angle"] = Key(
+        "along", description="which way the roof falls on the right of the axis; along: the cut runs along the contour"
+    )
     height: LengthOrAuto | Height = Key(
         "auto", description='of the waterproofing: "auto", { above_deck = … } or { above_finish = … }'
     )

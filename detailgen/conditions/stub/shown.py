@@ -1,28 +1,35 @@
-"""The finished pipe or post, doubled about its axis, with its levels, dimensions and marks."""
+"""The finished pipe or post, its halves joined at the axis, with its levels, dimensions and marks."""
 
 from __future__ import annotations
 
 from detailgen.conditions.stub.levels import Levels, facts_of
 from detailgen.conditions.wording import distance
 from detailgen.section.build import Workshop
-from detailgen.section.model import CutPlane, Dimension, Level, Mark, Section
+from detailgen.section.model import CutPlane, Dimension, Level, Mark, Section, turned
 from detailgen.section.symmetry import Doubled
 
 
-def shown(v: Levels, w: Workshop, low: float) -> Section:
-    """The section."""
+def shown(v: Levels, w: Workshop, other: Workshop, low: float) -> Section:
+    """The section.
+
+    Args:
+        v: lines of the uphill half.
+        w: where it was built.
+        other: where the downhill half was built.
+        low: level at which what comes through is cut under the deck.
+    """
     f, twice = v.field, Doubled(v.axis)
-    half, voids = w.finished()
-    parts, spaces = twice.parts(half), twice.spaces(voids)
+    (half, voids), (half_, voids_) = w.finished(), other.finished()
+    parts, spaces = twice.parts(half, half_), twice.spaces(voids, voids_)
     points = [q for p in parts for r in p.rings for q in r]
     deck, fin = v.buildup.deck_thickness, f.finish_top(v.finished)
     left, right = min(q[0] for q in points), f.right
-    cuts = list(twice.cuts([CutPlane((right, 0.0 - deck), (right, f.finish_top(right)))]))
-    other = twice.point((v.core, 0.0))[0]
+    cuts = list(twice.cuts([_cut(v)], [_cut(v.other)]))
+    far = twice.point((v.core, 0.0))[0]
     if v.kind == "pipe":
-        cuts += [CutPlane((other, y), (v.core, y)) for y in (low, v.cut)]
+        cuts += [CutPlane((far, y), (v.core, y)) for y in (low, v.cut)]
     titles = {"pipe": "title_hot_pipe" if v.hot else "title_pipe", "post": "title_post"}
-    return Section(
+    section = Section(
         id=v.p.id,
         kind=v.kind,
         title=v.p.title or v.c.say(titles[v.kind]),
@@ -31,12 +38,12 @@ def shown(v: Levels, w: Workshop, low: float) -> Section:
         frame=(left, min(low, min(q[1] for q in points)), right, max(q[1] for q in points)),
         cuts=tuple(cuts),
         wet=(right - 50.0, fin + 60.0),
-        dry=(right - 50.0, 0.0 - deck / 2),
-        coats=twice.coats(w.coats),
-        fasteners=twice.fasteners(w.fasteners),
+        dry=(right - 50.0, f.deck_top(right - 50.0) - deck / 2),
+        coats=twice.coats(w.coats, other.coats),
+        fasteners=twice.fasteners(w.fasteners, other.fasteners),
         levels=_levels(v),
         dimensions=_dimensions(v, fin, low),
-        marks=twice.marks(_marks(v)) + _labels(v, low),
+        marks=twice.marks(_marks(v), _marks(v.other)) + _labels(v, low),
         numbers={**v.numbers, **v.field.waters(v.c)},
         facts=facts_of(v.p, v.buildup, v.c),
         cautions=("hot-work", "ponding"),
@@ -44,13 +51,21 @@ def shown(v: Levels, w: Workshop, low: float) -> Section:
         remarks=_remarks(v),
         drawn=w.k is not None,
     )
+    return turned(section, v.axis) if v.turned else section
+
+
+def _cut(v: Levels) -> CutPlane:
+    """The cut plane at the end of a half."""
+    f, x = v.field, v.field.right
+    return CutPlane((x, f.deck_top(x) - v.buildup.deck_thickness), (x, f.finish_top(x)))
 
 
 def _remarks(v: Levels) -> tuple[str, ...]:
     units, size, say = v.c.units, v.c.size, v.c.say
+    cut = "cut_along_contour" if v.p.falls == "along" else "cut_across_falls"
     near, drain = distance(size("stub.clear"), units), distance(size("stub.clear_drain"), units)
     return (
-        say("cut_along_contour", cut=distance(v.field.falls.cut, units)),
+        say(cut, cut=distance(v.field.falls.cut, units)),
         say("keep_clear", near=near, drain=drain),
         say("one_pipe" if v.kind == "pipe" else "post_by_engineer"),
     )
@@ -86,7 +101,8 @@ def _dimensions(v: Levels, fin: float, low: float) -> tuple[Dimension, ...]:
 
 
 def _marks(v: Levels) -> tuple[Mark, ...]:
-    return v.field.planting(v.finished + v.numbers["margin"].value + 2)
+    x = v.finished + v.numbers["margin"].value
+    return (*v.field.slope_mark(x + 40), *v.field.planting(x + 2))
 
 
 def _labels(v: Levels, low: float) -> tuple[Mark, ...]:
