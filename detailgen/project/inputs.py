@@ -37,7 +37,8 @@ def dependencies(table: Mapping[str, Any], index: int) -> dict[str, Any]:
 
     It is a detail file again, in which the detail stands first.
     """
-    detail, others = table["detail"][index], [t for i, t in enumerate(table["detail"]) if i != index]
+    tables = [_drawn(t) for t in table["detail"]]
+    detail, others = tables[index], [t for i, t in enumerate(tables) if i != index]
     said, seen = set(_texts(detail)), 0
     while len(said) > seen:  # a detail that is named may name another one
         seen = len(said)
@@ -45,6 +46,11 @@ def dependencies(table: Mapping[str, Any], index: int) -> dict[str, Any]:
     buildups = {name: b for name, b in table.get("buildup", {}).items() if name in said}
     shared = {name: t for name, t in table.items() if name not in (*OWN, *UNSEEN)}
     return {**shared, "buildup": buildups, "detail": [detail, *(t for t in others if _id(t) in said)]}
+
+
+def _drawn(table: Any) -> Any:
+    """The table of a detail without its quantity, that no drawing sees."""
+    return {k: v for k, v in table.items() if k != "quantity"} if isinstance(table, dict) else table
 
 
 def _id(table: Any) -> str | None:

@@ -303,7 +303,7 @@ class Detail:
         if format == "json":
             from detailgen.report.jsonout import encode, sidecar
 
-            parameters = self.params.model_dump(mode="json", by_alias=True)
+            parameters = self.params.model_dump(mode="json", by_alias=True, exclude={"quantity"})
             return encode(sidecar(self._true, self._measures, self.findings(), parameters, self.digest))
         return self.project.written(sheet or self.sheet(), format)
 

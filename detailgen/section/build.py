@@ -138,8 +138,9 @@ class Workshop:
     def join(self, id: str, *others: str) -> None:
         """Parts laid one after the other become pieces of the part `id`: two edges of a strip are one thing."""
         pieces = [p for p in self.parts if p.id in others]
+        rings, girth = [r for p in pieces for r in p.rings], sum(p.girth for p in pieces)
         self.parts = [
-            replace(p, rings=(*p.rings, *(r for piece in pieces for r in piece.rings))) if p.id == id else p
+            replace(p, rings=(*p.rings, *rings), girth=p.girth + girth) if p.id == id else p
             for p in self.parts
             if p.id not in others
         ]

@@ -54,7 +54,7 @@ def lay_edge(
         faces,
         step=step,
         thickness=size("margin.edge_metal"),
-        girth=reach + rise - heel.point[1],
+        girth=reach + rise - heel.point[1] - size("margin.edge_metal"),
         sizes={"above": above, "foot": reach},
         thin=True,
     )

@@ -215,7 +215,7 @@ class Build:
             "gutter",
             step=10,
             thickness=t,
-            girth=wide + 2 * deep,
+            girth=wide + 2 * (deep - t),
             thin=True,
             sizes={"w": wide, "depth": deep},
             on=("skylight-frame",),
