@@ -198,6 +198,18 @@ def test_a_drain_is_counted_piece_by_piece():
     assert {"drain-body", "drain-ring", "drain-strainer"} <= set(of("R2"))
 
 
+def test_an_outlet_of_a_gutter_and_a_scupper_are_counted_without_what_runs_past_them():
+    """G6 is cut at the outlet of a gutter, S1 through a scupper: bars, cleats and brackets belong to the edge."""
+    assert {"drain-body", "clamping-ring", "strainer"} <= set(of("G6")) and "termination-bar" not in of("G6")
+    assert {"scupper-box", "hopper"} <= set(of("S1")) and not {"face-strip", "coping-bracket"} & set(of("S1"))
+    assert {f.per for f in of("G6").values()} == {"piece"} and "membrane" in of("G1")
+
+
+def test_boards_are_listed_by_their_area_too():
+    [xps] = [e for e in whole().entries if e.name == "xps"]
+    assert xps.face == pytest.approx(xps.net / 0.15) and 440 < xps.face < 480
+
+
 def test_a_pipe_has_its_sheet_round_it():
     """N1: circumference times girth, three pipes."""
     f = of("N1")["flashing"]
@@ -291,6 +303,7 @@ WRONG = [
     ('quantity = { length = "20 m" }', "quantity = { count = 2 }", "no length of the edge"),
     ('quantity = { length = "20 m" }', 'quantity = { length = "-2 m" }', "greater than 0"),
     ('quantity = { length = "20 m" }', 'quantity = { lenght = "2 m" }', "did you mean 'length'"),
+    ('cut = "outlet"\n', 'cut = "outlet"\nquantity = { length = "1 m" }\n', "gutter cut at its outlet stands singly"),
     ("share = 0.3", "share = 0.6", "more than 1"),
     ('spacing = "300 mm"', 'spacing = "300 mm"\nbuildup = "plnted"', "did you mean 'planted'"),
     ("[loads]", "[quantities]\nwaste = { sheet-metl = 0.1 }\n\n[loads]", "did you mean 'sheet-metal'"),

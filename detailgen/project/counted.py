@@ -15,7 +15,7 @@ from detailgen.project.ledger import Ledger
 from detailgen.project.lines import Keys
 from detailgen.project.plain import allowed
 from detailgen.project.source import shown
-from detailgen.quantities.model import COUNTED, PICTURES, groups
+from detailgen.quantities.model import PICTURES, groups, stands_singly
 from detailgen.section.buildup import BuildUp
 
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -70,12 +70,18 @@ def _details(ledger: Ledger, params: Sequence[DetailParams]) -> None:
             continue
         if p.kind in PICTURES:
             ledger.say(keys, "", f"a {p.kind} is not counted by itself; {PICTURES[p.kind]}")
-        elif p.kind in COUNTED and p.quantity.length is not None:
-            words = f'a {p.kind} stands singly; allowed: quantity = {{ count = 6 }}'
+        elif stands_singly(p) and p.quantity.length is not None:
+            words = f'a {p.kind}{_cut(p)} stands singly; allowed: quantity = {{ count = 6 }}'
             ledger.say((*keys, "length"), "", words)
-        elif p.kind not in COUNTED and p.quantity.length is None:
+        elif not stands_singly(p) and p.quantity.length is None:
             ledger.say(keys, "", 'has no length of the edge; allowed: quantity = { length = "42 m" }, with count, '
                                  "inside and outside")  # fmt: skip
+
+
+def _cut(p: DetailParams) -> str:
+    """Where it is cut, for the kinds that may be cut at several places."""
+    cut = getattr(p, "cut", None)
+    return f" cut at its {cut}" if cut else ""
 
 
 def read_plants(ledger: Ledger, buildups: Mapping[str, BuildUp]) -> tuple[PlantTable, ...]:

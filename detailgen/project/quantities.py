@@ -23,7 +23,7 @@ from detailgen.quantities import (
     seam_figures,
     strip_of,
 )
-from detailgen.quantities.model import COUNTED, PICTURES
+from detailgen.quantities.model import PICTURES, stands_singly
 from detailgen.section.buildup import BuildUp
 
 
@@ -65,7 +65,7 @@ def detail_figures(detail: Detail) -> list[Figure]:
     except (BuildError, GeometryError) as error:
         raise InputError([detail.problem(error)]) from None
     materials = context.catalogue.materials
-    if detail.params.kind in COUNTED:
+    if stands_singly(detail.params):
         return list(piece_figures(section, materials, context.sizes, run))
     return [*edge_figures(section, materials, run), *seam_figures(section, context.sizes, run)]
 
@@ -102,7 +102,9 @@ def field_of(project: Project, buildup: BuildUp) -> Field | None:
 def _strips(project: Project, buildup: BuildUp) -> Iterator[Strip]:
     for detail in project.details.values():
         run, kind = run_of(detail.params), detail.params.kind
-        if run is not None and kind not in COUNTED and kind not in PICTURES and detail.params.buildup == buildup.name:
+        if run is None or stands_singly(detail.params) or kind in PICTURES:
+            continue
+        if detail.params.buildup == buildup.name:
             yield strip_of(detail.section(), buildup, run)
 
 

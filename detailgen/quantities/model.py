@@ -12,6 +12,7 @@ from typing import Literal
 
 from detailgen.catalogue.reading import read_rows, read_toml
 from detailgen.catalogue.rows import Form, Material, Role
+from detailgen.conditions.base import DetailParams
 from detailgen.errors import InputError, Problem
 from detailgen.section.model import Derivation
 
@@ -22,14 +23,22 @@ UNIT_OF: dict[str, Unit] = {"girth": "m2", "volume": "m3", "face": "m2", "run": 
 
 # Kinds of detail that stand in the roof one by one; everything else goes on along an edge.
 COUNTED = (
-    "roof-drain", "overflow-drain", "drain-pair", "pipe", "post", "scupper", "eaves-gutter", "parapet-at-wall",
+    "roof-drain", "overflow-drain", "drain-pair", "pipe", "post", "scupper", "parapet-at-wall",
 )  # fmt: skip
+
+# What a detail of an edge may be cut at; everything else stands in its run one by one.
+RUN = "run"
 
 # Kinds of detail that show what other details or the field are counted for.
 PICTURES = {
     "corner-plan": "give the quantity to the detail that it is of",
     "field": "give the area of its build-up under [quantities]",
 }
+
+
+def stands_singly(params: DetailParams) -> bool:
+    """Whether a detail is counted one by one: a drain, or a gutter cut at its outlet, weir or stop end."""
+    return params.kind in COUNTED or getattr(params, "cut", RUN) != RUN
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +49,7 @@ class Group:
         by: how a part of it is measured.
         waste: share that is bought on top [ratio].
         source: of the waste.
+        faced: bought by its area at a thickness, too.
     """
 
     key: str
@@ -49,6 +59,7 @@ class Group:
     by: By
     waste: float
     source: str
+    faced: bool = False
 
     def takes(self, form: Form, role: Role) -> bool:
         """Whether a part of that form and role belongs to it."""
@@ -137,6 +148,7 @@ class Entry:
     Attributes:
         net: sum of the totals [unit]. waste: share on top [ratio]. gross: what is bought [unit].
         mass: of `net` [kg]; 0 where it is not known.
+        face: area of boards, `net` over the thickness [m2], else 0.
         parts: id of the detail and its total, in the order of the file.
     """
 
@@ -151,3 +163,4 @@ class Entry:
     mass: float
     parts: tuple[tuple[str, float], ...]
     why: Derivation
+    face: float = 0.0

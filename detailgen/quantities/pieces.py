@@ -93,7 +93,8 @@ def piece_figures(
 ) -> Iterator[Figure]:
     """What one piece takes: its sheet, seams and patches where it is round, and one of each of its fittings.
 
-    A part that the section cuts twice, on the left and on the right of its axis, is one fitting.
+    A part that the section cuts twice, on the left and on the right of its axis, is one fitting; one that is fixed at
+    a spacing goes on along the edge and belongs to that.
     """
     pieces = upstand(section, sizes)
     if pieces is not None and pieces.around:
@@ -112,7 +113,7 @@ def piece_figures(
     seen: set[str] = set()
     for part in section.having("hardware"):
         id = part.id.removesuffix("-left")
-        if part.status == "existing" or id in seen:
+        if part.status == "existing" or id in seen or "spacing" in dict(part.sizes):
             continue
         seen.add(id)
         one = Derivation(f"{plain_name(part.kind)} of one piece", 1, "pieces/piece", source=f"{ON_SECTION}, {part.id}")

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from detailgen.quantities.model import Entry, Figure, Group, groups
+from detailgen.quantities.parts import M
 from detailgen.section.model import Derivation
 
 
@@ -55,4 +56,5 @@ def _entry(same: Sequence[Figure], group: Group, waste: Mapping[str, float]) -> 
     why = Derivation(f"{f.name}, with waste", gross, f.unit, words, (every, on_top))
     mass = math.fsum(s.total_mass or 0.0 for s in same)
     parts = tuple((s.detail, s.total or 0.0) for s in same)
-    return Entry(f.group, f.name, f.material, f.thickness, f.unit, net, share, gross, mass, parts, why)
+    face = net / (f.thickness / M) if group.faced and f.thickness else 0.0
+    return Entry(f.group, f.name, f.material, f.thickness, f.unit, net, share, gross, mass, parts, why, face)

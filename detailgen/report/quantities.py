@@ -21,7 +21,7 @@ _INCH = {
     "kg": (1 / POUND, "lb"),
 }  # fmt: skip
 FIGURES = ("figure", "what", "material", "t", "girth", "rate", "total", "mass")
-ENTRIES = ("what", "material", "t", "net", "waste", "with waste", "mass")
+ENTRIES = ("what", "material", "t", "net", "waste", "with waste", "boards", "mass")
 
 
 def other(value: float, unit: str, units: Units) -> tuple[float, str]:
@@ -88,7 +88,8 @@ def _figure(f: Figure, units: Units) -> tuple[str, ...]:
 
 def _entry(e: Entry, units: Units) -> tuple[str, ...]:
     amounts = _shown(e.net, e.unit, units), f"{e.waste:.0%}", _shown(e.gross, e.unit, units)
-    return e.name, e.material or "-", _size(e.thickness, units), *amounts, _shown(e.mass or None, "kg", units)
+    more = _shown(e.face or None, "m2", units), _shown(e.mass or None, "kg", units)
+    return e.name, e.material or "-", _size(e.thickness, units), *amounts, *more
 
 
 # ------------------------------------------------------------------------------------------ CSV
@@ -98,7 +99,7 @@ def csv(schedule: Schedule, units: Units) -> bytes:
     mass = other(1.0, "kg", units)[1]
     headings = (
         "detail", "figure", "group", "what", "material", f"thickness {length}", f"girth {length}", "rate", "per",
-        "net", "unit", "waste", "with waste", f"mass {mass}", "to a break line",
+        "net", "unit", "waste", "with waste", f"boards {other(1.0, 'm2', units)[1]}", f"mass {mass}", "to a break line",
     )  # fmt: skip
     return spreadsheet.encoded(
         headings, [*(_line(f, units) for f in schedule.figures), *(_sum(e, units) for e in schedule.entries)]
@@ -113,17 +114,18 @@ def _line(f: Figure, units: Units) -> list[str | float | None]:
     unit = other(0.0, f.unit, units)[1]
     return [
         f.detail, f.id, groups()[f.group].title, f.name, f.material, *sizes, rate, per.partition("/")[2], net, unit,
-        None, None, mass, "yes" if f.drawn else "",
+        None, None, None, mass, "yes" if f.drawn else "",
     ]  # fmt: skip
 
 
 def _sum(e: Entry, units: Units) -> list[str | float | None]:
     net, unit = other(e.net, e.unit, units)
     mass = other(e.mass, "kg", units)[0] if e.mass else None
+    face = other(e.face, "m2", units)[0] if e.face else None
     thickness = e.thickness / units.mm if e.thickness else None
     return [
         "all", "", groups()[e.group].title, e.name, e.material, thickness, None, None, "", net, unit, e.waste,
-        other(e.gross, e.unit, units)[0], mass, "",
+        other(e.gross, e.unit, units)[0], face, mass, "",
     ]  # fmt: skip
 
 
