@@ -15,6 +15,7 @@ from detailgen.measure.spouts import spouts_of
 FIELD = 300.0  # insulation that reaches further than this from the face is the roof's, not the upstand's [mm]
 JOINED = 30.0  # pieces closer than this make one line [mm]
 FACE = 30.0  # shorter steep edges of a sheet are ends and steps [mm]
+SUNK = 1.0  # a part lies on what ends so far over its underside [mm]
 BEHIND = 130.0  # upstand insulation behind the sheet, or in its frame, lies within this of the face [mm]
 
 
@@ -58,7 +59,16 @@ def _of_the_roof(scene: Scene) -> list[int]:
     e = scene.edges
     _, high, of = scene.column
     deck = max((float(y) for y, k in zip(high, of, strict=True) if e.parts[k].role == "structure"), default=-np.inf)
-    return [k for k in e.indices("insulation") if e.bounds[k, 3] > deck]
+    return [k for k in e.indices("insulation") if e.bounds[k, 3] > deck or _in_a_recess(scene, k)]
+
+
+def _in_a_recess(scene: Scene, k: int) -> bool:
+    """Whether insulation lies lower than the deck of the field, but on structure and with none over it: in a gutter."""
+    e = scene.edges
+    low, high, of = plumb(e, float(e.bounds[k, 0] + e.bounds[k, 2]) / 2 + 0.0137)
+    structure = [n for n in range(len(of)) if e.parts[of[n]].role == "structure"]
+    under = [n for n in structure if high[n] <= e.bounds[k, 1] + SUNK]
+    return bool(under) and len(under) == len(structure)
 
 
 def _above(scene: Scene, insulation: list[int]) -> Measure:
