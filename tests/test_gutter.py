@@ -18,7 +18,7 @@ from detailgen.rules import judge
 from detailgen.section.model import Section
 from tests import section_oracles as oracle
 from tests.details import PLANTED, section, tables
-from tests.more_roofs import faults
+from tests.more_roofs import faults, roof
 from tests.test_low_edge import ROOFS
 from tests.trade_plausible import Table
 
@@ -443,3 +443,16 @@ def test_an_outlet_that_has_no_room_is_refused(more: dict[str, object], code: st
     with pytest.raises(BuildError) as refusal:
         section(gutter("mm", recipe_roof("mm"), **more))
     assert refusal.value.code == code
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("place", ["existing-wall", "wall", "parapet"])
+def test_in_a_slab_laid_to_falls_floor_and_lining_of_the_gutter_are_insulation_of_the_roof(
+    place: str, units: str
+) -> None:
+    """They lie in the recess of the slab, lower than its field; without them the rise of the insulation is missing."""
+    s = section(gutter(units, roof("the structure falls", units), **placed(place)))
+    m = measure(s)
+    assert m["insulation_gap"].value < 30.0 and m["insulation_overlap"].value >= 300.0
+    bare = replace(s, parts=tuple(p for p in s.parts if p.kind not in ("gutter-lining", "gutter-side")))
+    assert measure(bare)["insulation_overlap"].value < 300.0

@@ -23,7 +23,7 @@ from detailgen.section.front import signed_area
 from detailgen.section.model import Coat, Derivation, Fastener, Part, Section, mirrored
 from detailgen.units import Units
 
-__all__ = ["Condition", "Context", "DetailParams", "Falls", "falls_of"]
+__all__ = ["Condition", "Context", "DetailParams", "Falls", "Height", "falls_of"]
 
 
 def _degrees(value: Any) -> Any:
@@ -51,6 +51,13 @@ _ONE: dict[str, Any] = {"type": ["string", "number"]}
 _RANGE: dict[str, Any] = {"anyOf": [_ONE, {"type": "array", "items": _ONE, "minItems": 2, "maxItems": 2}]}
 Range = Annotated[tuple[NonNegativeLength, NonNegativeLength], BeforeValidator(_range), WithJsonSchema(_RANGE)]
 """One length, or the least and the greatest [mm]."""
+
+
+class Height(Model):
+    """``height``: above the deck, or above the finished surface; the other way to give it is ``"auto"``."""
+
+    above_deck: PositiveLength | None = None
+    above_finish: PositiveLength | None = None
 
 
 class NoteSpec(Model):

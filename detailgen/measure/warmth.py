@@ -65,7 +65,7 @@ def _of_the_roof(scene: Scene) -> list[int]:
 def _in_a_recess(scene: Scene, k: int) -> bool:
     """Whether insulation lies lower than the deck of the field, but on structure and with none over it: in a gutter."""
     e = scene.edges
-    low, high, of = plumb(e, float(e.bounds[k, 0] + e.bounds[k, 2]) / 2 + 0.0137)
+    _, high, of = plumb(e, float(e.bounds[k, 0] + e.bounds[k, 2]) / 2 + 0.0137)
     structure = [n for n in range(len(of)) if e.parts[of[n]].role == "structure"]
     under = [n for n in structure if high[n] <= e.bounds[k, 1] + SUNK]
     return bool(under) and len(under) == len(structure)

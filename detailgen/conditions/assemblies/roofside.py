@@ -10,9 +10,8 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, Self
 
 from detailgen.conditions.assemblies.upstand import face_of, finished_face
-from detailgen.conditions.base import Context, DetailParams, falls_of
+from detailgen.conditions.base import Context, DetailParams, Height, falls_of
 from detailgen.conditions.field import Field
-from detailgen.conditions.parapet.params import Height
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp
 from detailgen.section.model import Derivation

@@ -7,9 +7,8 @@ from typing import Literal
 from pydantic import Field as Key
 from pydantic import StrictBool
 
-from detailgen.conditions.base import DetailParams
+from detailgen.conditions.base import DetailParams, Height
 from detailgen.conditions.movement_joint.params import JointBacking
-from detailgen.conditions.parapet.params import Height
 from detailgen.fields import LengthOrAuto, NonNegativeLength, PositiveLength
 
 

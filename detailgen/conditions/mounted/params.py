@@ -6,8 +6,7 @@ from typing import Literal
 
 from pydantic import Field as Key
 
-from detailgen.conditions.base import DetailParams
-from detailgen.conditions.parapet.params import Height
+from detailgen.conditions.base import DetailParams, Height
 from detailgen.conditions.skylight_curb.params import CurbBacking
 from detailgen.fields import LengthOrAuto, NonNegativeLength, PositiveLength
 

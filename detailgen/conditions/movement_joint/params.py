@@ -7,8 +7,7 @@ from typing import Literal
 from pydantic import Field as Key
 from pydantic import StrictBool
 
-from detailgen.conditions.base import DetailParams
-from detailgen.conditions.parapet.params import Height
+from detailgen.conditions.base import DetailParams, Height
 from detailgen.fields import LengthOrAuto, Model, NonNegativeLength, PositiveLength
 
 

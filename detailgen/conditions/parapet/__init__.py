@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from detailgen.conditions.base import Context, built, finish_section
+from detailgen.conditions.base import Context, Height, built, finish_section
 from detailgen.conditions.parapet.build import Build
 from detailgen.conditions.parapet.levels import Levels, facts_of, levels_of
-from detailgen.conditions.parapet.params import Height, ParapetParams
+from detailgen.conditions.parapet.params import ParapetParams
 from detailgen.section.build import Workshop
 from detailgen.section.model import Section
 

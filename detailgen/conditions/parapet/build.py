@@ -11,7 +11,7 @@ from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.studwall import StudWall
 from detailgen.conditions.assemblies.upstand import Bar
 from detailgen.conditions.field import Upstand
-from detailgen.conditions.parapet.levels import Levels, has_cant, outer_clear
+from detailgen.conditions.parapet.levels import Levels, outer_clear
 from detailgen.conditions.parapet.shown import Shown
 from detailgen.errors import BuildError
 from detailgen.section.build import Workshop
@@ -115,7 +115,7 @@ class Build:
         if v.studs:
             studwall.inner_board(w, size, v.field.face, -v.x_in)
             studwall.outer_boards(w, size, self.wall, v.x_out - v.outer)
-        cant = has_cant(v.p, v.buildup)
+        cant = v.cant
         if cant and v.inverted:
             upstand.lay_cant(w, size)
         v.field.lay_below(w, vapour_to=None if v.inverted else v.dry_top)
@@ -156,9 +156,9 @@ class Build:
 
     # -- 4 membrane and flashing
     def _waterproofing(self) -> None:
-        v, w, size = self.v, self.w, self.size
+        v, w = self.v, self.w
         v.field.lay_membrane(w, step=7)
-        cant = size("parapet.cant") if has_cant(v.p, v.buildup) else 0.0
+        cant = v.cant_height
         end = (
             w.front.at("outer", y=v.y_e, last=True) if v.over else w.front.at(self._inner_face(), y=v.sheet, last=True)
         )
@@ -274,7 +274,7 @@ class Build:
                 "the counterflashing would hang into the finished surface; give the parapet more height",
                 "counterflashing-in-gravel",
             )
-        if has_cant(v.p, v.buildup) and c.tip < v.field.membrane_top(v.face) + size("parapet.cant") + 10:
+        if v.cant and c.tip < v.field.membrane_top(v.face) + v.cant_height + size("parapet.end_above_cant"):
             raise BuildError(
                 "height",
                 "the counterflashing would hang down to the cant; give the parapet more height",

@@ -6,49 +6,38 @@ import math
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.rainscreen import Rainscreen
-from detailgen.conditions.base import (
-    Context,
-    falls_of,
-    required_top,
-    structure_top,
-)
+from detailgen.conditions.assemblies.roofside import RoofSide, given_height, refuse_ambiguous
+from detailgen.conditions.assemblies.upstand import over_the_cant, wants_cant
+from detailgen.conditions.base import Context, required_top, structure_top
 from detailgen.conditions.field import Field
-from detailgen.conditions.parapet.params import OVER_TOP, Height, ParapetParams
+from detailgen.conditions.parapet.params import OVER_TOP, ParapetParams
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp, rounded_up
 from detailgen.section.model import Derivation
 
 
 @dataclass(frozen=True)
-class Levels:
+class Levels(RoofSide):
     """Every line of the parapet before anything is drawn [mm].
 
     Attributes:
         x_in, x_out: roof-side and outer face of the load-bearing part; outer: outermost face of the backing.
-        face: x of what receives the sheet. finished: x of the finished roof-side face. boards: what boards butt on.
         y_t: top of the load-bearing part. h: roof-side top of the blocking. sheet: top of the sheet (bar ends).
-        y_e: lower end of the sheet on the outer face (over-the-top ends). m: thickness of the flashing sheet.
+        y_e: lower end of the sheet on the outer face (over-the-top ends).
         outside: lines of the cladding. coping_leg: depth of the coping's outer leg.
     """
 
     p: ParapetParams
-    c: Context
-    buildup: BuildUp
     field: Field
     x_in: float
     x_out: float
     outer: float
-    face: float
-    upstand: float
-    finished: float
-    boards: float
     y_t: float
     top_insulation: float
     h: float
     slope: float
     sheet: float
     y_e: float
-    m: float
     outside: Rainscreen
     coping_leg: float
     numbers: dict[str, Derivation]
@@ -62,11 +51,6 @@ class Levels:
     def studs(self) -> bool:
         """Steel studs with boards."""
         return self.p.backing.kind == "steel-studs"
-
-    @property
-    def inverted(self) -> bool:
-        """Insulation above the membrane."""
-        return self.buildup.system == "inverted"
 
     @property
     def high(self) -> float:
@@ -87,12 +71,7 @@ class Levels:
     @property
     def dry_top(self) -> float:
         """Top of insulation and board behind the sheet of a conventional roof [mm]."""
-        return self.sheet + 15.0 if self.p.end == "reglet" else self.y_t
-
-    @property
-    def faced(self) -> bool:
-        """Upstand insulation outside the sheet, under a facing."""
-        return self.inverted and self.upstand > 0
+        return self.sheet + self.c.size("parapet.dry_above_sheet") if self.p.end == "reglet" else self.y_t
 
 
 def levels_of(p: ParapetParams, c: Context) -> Levels:
@@ -108,43 +87,29 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
     core = {"concrete": "parapet.concrete", "masonry": "parapet.masonry", "steel-studs": "parapet.stud"}
     width = size(core[p.backing.kind], p.backing.thickness)
     x_in, x_out, outer = 0.0 - board, 0.0 - board - width, 0.0 - 2 * board - width
-    m = c.catalogue.material("flashing-sheet").usual(c.units.system)[0]
-    upstand = size("parapet.upstand", p.upstand_insulation)
-    inverted = b.system == "inverted"
-    face = 0.0
-    if not inverted:
-        vapour = next(layer.thickness for layer in b.solid if layer.material.role == "vapour-control")
-        face = vapour + upstand + size("parapet.board") if upstand > 0 else vapour
-    faced = inverted and upstand > 0
-    boards = face + m + (upstand if faced else 0.0)
-    finished = boards + (size("parapet.facing") if faced else 0.0)
-    margin = size("margin.width", p.margin)
-    distance = c.size("field.run_edge")
-    falls = falls_of(p, b, distance)
-    foot = size("margin.edge_foot") if b.covering == "planted" else 0.0
-    field = Field(b, falls, c.sizes, falls.cut_plane(finished + margin + foot, size("field.beyond_events")))
+    side = RoofSide.of(c, b, size("parapet.upstand", p.upstand_insulation), wants_cant(p.cant, b))
+    m, face = side.m, side.face
+    margin = c.sized("margin", "margin.width", p.margin)
+    field = side.before(p, "field.run_edge", margin.value)
     slope = p.coping_slope if p.coping_slope is not None else c.sizes.size("parapet.slope")
     if slope <= 0:
         raise BuildError("coping_slope", "a coping slopes to the roof, never level or outwards", "coping-slope")
-    finish = field.governing_finish(finished)
-    facts = facts_of(p, b, c)
-    minimum = c.minimum("flashing_height", facts)
+    finish = field.governing_finish(side.finished)
+    facts, sheet_t = facts_of(p, b, c), side.flashing
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
-    required = required_top(finish, minimum, allowance, field.dry_from(c))
-    sheet_t = Derivation("flashing sheet", m, source="catalogue: flashing-sheet")
-    if p.end not in OVER_TOP and has_cant(p, b):
-        required = max(required, _over_the_cant(c, field, finish, sheet_t), key=lambda d: d.value)
+    required = required_top(finish, c.minimum("flashing_height", facts), allowance, field.dry_from(c))
+    if p.end not in OVER_TOP and side.cant:
+        required = max(required, _over_the_cant(side, field, finish), key=lambda d: d.value)
     top_default = 0.0 if p.backing.kind == "steel-studs" else size("parapet.top_insulation")
     top_insulation = top_default if p.top_insulation is None else p.top_insulation
     h, sheet = _heights(p, c, _at_the_face(p, required, slope, sheet_t), sheet_t, finish)
     blocking = size("parapet.blocking")
     y_t = h.value - blocking - top_insulation
-    numbers = {"finish": finish, "required_top": required, "structure_top": h}
-    bent = size("parapet.angle_up") if inverted and p.backing.kind == "steel-studs" else 0.0
+    bent = size("parapet.angle_up") if side.inverted and p.backing.kind == "steel-studs" else 0.0
     lowest = field.membrane_top(0.0) + bent + size("parapet.board_clear")  # room for the angle under the blocking
-    clear = finish.value + 25.0
-    if has_cant(p, b):
-        clear = max(clear, field.membrane_top(face) + size("parapet.cant") + 2 * m + 10.0)
+    clear = finish.value + size("upstand.least")
+    if side.cant:
+        clear = max(clear, field.membrane_top(face) + side.cant_height + 2 * m + size("parapet.end_above_cant"))
     if y_t < lowest or _lowest_end(p, c, h.value, sheet.value) < clear:
         raise BuildError(
             "height",
@@ -154,18 +119,13 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
         )
     brow = face if p.end != "reglet" else 0.0
     y_e, downturn = _downturn(p, c, h.value + slope * (brow - outer) + m, y_t)
+    top = sheet
     if p.end in OVER_TOP:
-        numbers |= {"downturn": downturn}
         top = Derivation("top of the flashing", h.value + m, "mm", "structure top + flashing sheet", (h, sheet_t))
-    else:
-        top = sheet
-    numbers |= {
-        "flashing_top": top,
-        "flashing_height": Derivation(
-            "flashing height", top.value - finish.value, "mm", "top of the flashing - finished surface", (top, finish)
-        ),
+    numbers = {
+        **side.stands(field, finish, required, top),
+        "structure_top": h,
         "lap": c.sized("lap on the field sheet", "parapet.lap", p.lap),
-        "topping": b.thickness_at(falls.cut),
         "parapet_height": Derivation(
             "parapet top above the deck",
             h.value + slope * (brow - outer),
@@ -173,51 +133,23 @@ def levels_of(p: ParapetParams, c: Context) -> Levels:
             "structure top + coping slope × width",
             (h, Derivation("coping slope", slope, "ratio"), Derivation("width", brow - outer)),
         ),
-        "finished_face": Derivation(
-            "finished face from the backing",
-            finished,
-            "mm",
-            "what receives the sheet + sheet + upstand insulation + facing",
-            (
-                Derivation("face that receives the sheet", face),
-                sheet_t,
-                Derivation("upstand insulation", boards - face - m),
-                Derivation("facing", finished - boards),
-            ),
-        ),
         "termination": Derivation(
             "end of the sheet above the deck", y_e, "mm", "outer top edge of the sheet - downturn", (h, downturn)
         )
         if p.end in OVER_TOP
         else Derivation("end of the sheet above the deck", sheet.value, "mm", sheet.formula, sheet.inputs),
-        "margin": c.sized("margin", "margin.width", p.margin),
+        "margin": margin,
     }
+    if p.end in OVER_TOP:
+        numbers["downturn"] = downturn
     outside = _outside(p, c, outer, slope, m)
     leg = _outer_leg(p, c, outside, slope, outer, facts)
     numbers |= {"coping_outer_leg": leg, "coping_inner_leg": inner_leg_of(p, c)}
     return Levels(
-        p,
-        c,
-        b,
-        field,
-        x_in,
-        x_out,
-        outer,
-        face,
-        upstand,
-        finished,
-        boards,
-        y_t,
-        top_insulation,
-        h.value,
-        slope,
-        sheet.value,
-        y_e,
-        m,
-        outside,
-        leg.value,
-        numbers,
-    )
+        **side.shared(), p=p, field=field, x_in=x_in, x_out=x_out, outer=outer, y_t=y_t,
+        top_insulation=top_insulation, h=h.value, slope=slope, sheet=sheet.value, y_e=y_e, outside=outside,
+        coping_leg=leg.value, numbers=numbers,
+    )  # fmt: skip
 
 
 def _at_the_face(p: ParapetParams, required: Derivation, slope: float, sheet: Derivation) -> Derivation:
@@ -239,16 +171,14 @@ def _lowest_end(p: ParapetParams, c: Context, h: float, sheet: float) -> float:
     return sheet - sum(c.size(f"parapet.{name}") for name in (*above, "bar_height"))
 
 
-def _over_the_cant(c: Context, field: Field, finish: Derivation, sheet: Derivation) -> Derivation:
+def _over_the_cant(side: RoofSide, field: Field, finish: Derivation) -> Derivation:
     """Top of a sheet whose counterflashing hangs clear of the cant."""
-    above = field.buildup.sum_of(field.buildup.above, "layers on the membrane")
+    c = side.c
     cant, clear = c.sized("cant", "parapet.cant"), c.sized("clear of the cant", "parapet.counterflashing_above_cant")
     cover = c.sized("cover of the counterflashing", "parapet.counterflashing_cover")
-    value = finish.value - above.value + cant.value + 2 * sheet.value + clear.value + cover.value
-    formula = "finished surface - layers on the membrane + cant + two sheets + clearance + cover of the counterflashing"
-    return Derivation(
-        "required top of the sheet over the cant", value, "mm", formula, (finish, above, cant, sheet, clear, cover)
-    )
+    why = "clearance + cover of the counterflashing"
+    above = Derivation("clearance and cover", clear.value + cover.value, "mm", why, (clear, cover))
+    return over_the_cant(field, finish, side.flashing, cant, above)
 
 
 def _refuse(p: ParapetParams, b: BuildUp) -> None:
@@ -274,15 +204,14 @@ def _refuse(p: ParapetParams, b: BuildUp) -> None:
             f"a {backing} parapet stands on a concrete or composite deck, not on {b.deck}",
             "heavy-backing-on-light-deck",
         )
-    if isinstance(p.height, Height) and (p.height.above_deck is None) == (p.height.above_finish is None):
-        raise BuildError("height", "give either above_deck or above_finish", "height-ambiguous")
+    refuse_ambiguous(p.height)
 
 
 def _heights(
     p: ParapetParams, c: Context, required: Derivation, sheet_t: Derivation, finish: Derivation
 ) -> tuple[Derivation, Derivation]:
     """Roof-side top of the blocking, and top of the sheet."""
-    given = _given_height(p, finish, sheet_t)
+    given = given_height(p.height, finish, "structure top", sheet_t if p.end in OVER_TOP else None)
     if p.end in OVER_TOP:
         h = given or structure_top(required, sheet_t, c.step, "structure top")
         return h, Derivation("top of the sheet", h.value + sheet_t.value, "mm", "structure top + sheet", (h, sheet_t))
@@ -314,21 +243,6 @@ def _heights(
     lap = size("parapet.above_bar") + size("parapet.receiver_lap")
     behind = Derivation("lap behind the barrier", lap, source=c.sizes.source("parapet.receiver_lap"))
     return h, Derivation("top of the sheet", bar.value + lap, "mm", "bar + lap behind the barrier", (bar, behind))
-
-
-def _given_height(p: ParapetParams, finish: Derivation, sheet_t: Derivation) -> Derivation | None:
-    if p.height == "auto":
-        return None
-    if isinstance(p.height, Height):
-        if p.height.above_finish is not None:
-            above = Derivation("height above the finished surface", p.height.above_finish)
-            value = finish.value + above.value - (sheet_t.value if p.end in OVER_TOP else 0.0)
-            return Derivation(
-                "structure top", value, "mm", "finished surface + height - sheet", (finish, above, sheet_t)
-            )
-        assert p.height.above_deck is not None
-        return Derivation("structure top", p.height.above_deck)
-    return Derivation("structure top", float(p.height))
 
 
 def _downturn(p: ParapetParams, c: Context, top: float, y_t: float) -> tuple[float, Derivation]:
@@ -374,17 +288,8 @@ def facts_of(p: ParapetParams, b: BuildUp, c: Context) -> dict[str, object]:
         "building_height": c.building_height,
         "deck": b.deck,
         "snow": c.snow,
-        "cant": has_cant(p, b),
+        "cant": wants_cant(p.cant, b),
     }
-
-
-def has_cant(p: ParapetParams, b: BuildUp) -> bool:
-    """Whether the sheets are led up over a cant: asked for, or needed by a bituminous membrane."""
-    return (
-        p.cant
-        if p.cant is not None
-        else "bituminous" in b.membrane.material.tags and b.membrane.material.key != "membrane"
-    )
 
 
 def _outside(p: ParapetParams, c: Context, outer: float, slope: float, m: float) -> Rainscreen:

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field as Key
 from pydantic import StrictBool
 
-from detailgen.conditions.base import DetailParams
+from detailgen.conditions.base import DetailParams, Height
 from detailgen.fields import LengthOrAuto, Model, NonNegativeLength, PositiveLength, Slope
 
 End = Literal["face-strip", "under-coping", "reglet", "receiver"]
@@ -30,13 +30,6 @@ class Cladding(Model):
     insulation: PositiveLength | None = None
     air: PositiveLength | None = Key(None, description="air space behind stone or panel")
     thickness: PositiveLength | None = None
-
-
-class Height(Model):
-    """``height``: above the deck, or above the finished surface; the other way to give it is ``"auto"``."""
-
-    above_deck: PositiveLength | None = None
-    above_finish: PositiveLength | None = None
 
 
 class ParapetParams(DetailParams):

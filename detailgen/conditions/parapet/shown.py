@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.coping import Coping
 from detailgen.conditions.assemblies.studwall import StudWall
-from detailgen.conditions.parapet.levels import Levels, facts_of, has_cant
+from detailgen.conditions.parapet.levels import Levels, facts_of
 from detailgen.conditions.parapet.params import CAUTIONS
 from detailgen.conditions.wording import cut_remark
 from detailgen.section.build import Workshop
@@ -66,7 +66,7 @@ class Shown:
     def _dimensions(self, fin: float) -> tuple[Dimension, ...]:
         v, f, wall = self.v, self.v.field, self.wall
         x, low, mem = v.x_out, wall.low, f.membrane_top(v.face)
-        toe = v.face + (v.c.size("parapet.cant") if has_cant(v.p, v.buildup) else 0.0)
+        toe = v.face + v.cant_height
         top = v.numbers["flashing_top"].value
         inside = v.face + 300
         tip, crown = self.coping.outer[2], self.coping.crest[1] - v.outside.below

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from detailgen.conditions.assemblies.kerb import is_framed, refuse_heavy
 from detailgen.conditions.assemblies.roofside import RoofSide, refuse_ambiguous
 from detailgen.conditions.assemblies.upstand import over_the_cant, wants_cant
-from detailgen.conditions.base import Context, required_top, structure_top
+from detailgen.conditions.base import Context, Height, required_top, structure_top
 from detailgen.conditions.field import Field
-from detailgen.conditions.parapet.params import Height
 from detailgen.conditions.skylight_curb.params import SkylightCurbParams
 from detailgen.errors import BuildError
 from detailgen.section.buildup import BuildUp
