@@ -96,6 +96,28 @@ def test_a_sheet_in_another_language_has_no_english_word_left(tmp_path, name):
     assert not left
 
 
+def test_the_table_of_findings_in_another_language_has_no_english_word_left(tmp_path):
+    """But for the titles of standards and the keys of rules, which are names."""
+    project = hall(tmp_path, "ferry-hall.toml").on_paper(marks="all")
+    verdicts = set()
+    for id in ("P1", "P6", "C1"):
+        detail = project[id]
+        names = {w for f in detail.findings() for w in words_in(f"{f.rule.id} {f.rule.source}".replace(OWN, ""))}
+        verdicts |= {f.verdict for f in detail.findings()}
+        said = [w for t in texts_of(detail.sheet()) for w in words_in(t.text)]
+        assert any(w.lower() == SAID + "findings" for w in said)
+        assert not {w for w in said if not w.lower().startswith(SAID)} - names - NAMES - {id}
+    assert {"holds", "fails", "cannot tell"} <= verdicts
+
+
+OWN = "common practice, no source"  # is no title
+
+
+def words_in(text):
+    """What a dictionary could hold."""
+    return re.findall(r"\b[^\W\d_]{3,}\b", text)
+
+
 def strings(node):
     """Texts in a piece of code that are not the key of a word that is said."""
     if isinstance(node, ast.Call) and getattr(node.func, "attr", getattr(node.func, "id", "")) in ("say", "distance"):

@@ -37,14 +37,44 @@ def general_notes(section: Section, findings: Iterable[Any], settings: SheetSett
 def failure(finding: Any, settings: SheetSettings) -> str:
     """A failed rule in a sentence of the sheet's language: what was measured, what is asked for, who says so."""
     rule, word = finding.rule, settings.word
-    name = sentence(word(f"measure_{rule.measure}"))
+    source = rule.source.replace(NO_SOURCE, word("without_source"))  # titles of standards stay in their own language
     if finding.measured is None:
-        return word("fails_missing", name=name, source=rule.source)
-    limits = [limit for limit in (rule.minimum, rule.maximum) if limit is not None]
-    written = quantity(finding.limit, rule) if len(limits) > 1 else rule.written
-    key = "fails_minimum" if finding.limit == rule.minimum else "fails_maximum"
-    shown, short = quantity(finding.measured, rule), quantity(-finding.margin, rule)
-    return word(key, name=name, shown=shown, short=short, limit=written, source=rule.source)
+        return word("fails_missing", name=_name(rule, settings), source=source)
+    short = quantity(-finding.margin, rule)
+    return word(f"fails_{_side(finding)}", short=short, source=source, **_against(finding, settings))
+
+
+def outcome(finding: Any, settings: SheetSettings) -> str:
+    """Any finding in a sentence of the sheet's language."""
+    if finding.verdict == "fails":
+        return failure(finding, settings)
+    if finding.verdict == "cannot tell" or finding.measured is None:
+        return settings.word("cannot_be_judged", name=_name(finding.rule, settings))
+    return settings.word(f"holds_{_side(finding)}", **_against(finding, settings))
+
+
+NO_SOURCE = "common practice, no source"  # as rule packs write it
+
+
+def _name(rule: Any, settings: SheetSettings) -> str:
+    return sentence(settings.word(f"measure_{rule.measure}"))
+
+
+def _side(finding: Any) -> str:
+    """Which limit of the rule decides."""
+    return "minimum" if finding.limit == finding.rule.minimum else "maximum"
+
+
+def _against(finding: Any, settings: SheetSettings) -> dict[str, str]:
+    """What was measured, and the limit that decides."""
+    rule = finding.rule
+    both = rule.minimum is not None and rule.maximum is not None
+    shown = quantity(finding.measured, rule)
+    return {
+        "name": _name(rule, settings),
+        "shown": settings.word("value_declared", shown=shown) if finding.declared else shown,
+        "limit": (quantity(finding.limit, rule) if both else rule.written).replace(" deg", "°"),
+    }
 
 
 def _ended(text: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from detailgen.sheet.general import outcome
 from detailgen.sheet.lines import cased, width, wrap
 from detailgen.sheet.model import Item, Stroke, Text
 from detailgen.sheet.places import LAYER, SHOWN, Marks, numbers, places
@@ -96,11 +97,10 @@ def _row(f: Any, mark: str, settings: SheetSettings, room: float) -> Row:
     def lines(text: str, *, bold: bool = False) -> tuple[str, ...]:
         return tuple(_broken(cased(text, settings.wording), h, room, bold))
 
+    said = outcome(f, settings)
     if f.verdict != "fails":
-        said = f.sentence.partition("; needed")[0].rstrip(".")
-        return Row(mark, (), lines(f"{settings.word(WORDS[f.verdict])}: {said}."))
+        return Row(mark, (), lines(f"{settings.word(WORDS[f.verdict])}: {said}"))
     word = settings.word("verdict_fails" if f.rule.severity == "required" else "verdict_advised")
-    said = f.sentence if f.rule.source in f.sentence else f"{f.sentence} {f.rule.source}"
     return Row(mark, lines(f"{word}  {f.rule.id}", bold=True), lines(said))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from detailgen.conditions.assemblies.hem import Leg, square
-from detailgen.conditions.assemblies.joint_seal import depth_of, seal_level_joint
+from detailgen.conditions.assemblies.joint_seal import depth_of, seal_joint
 from detailgen.conditions.assemblies.shapes import Size
 from detailgen.conditions.field import corner
 from detailgen.section.build import Workshop
@@ -117,7 +117,7 @@ def from_reglet(w: Workshop, size: Size, c: Counterflashing, reglet: list[Point]
     roof = w.front.corner(reglet[3], last=True)
     depth = reglet[0][0] - reglet[1][0]
     if depth_of(reglet[3][1] - mouth.point[1]) + BEYOND < depth:
-        seal_level_joint(w, mouth.point, reglet[3], ("reglet-rod", "reglet-sealant"), depth)
+        seal_joint(w, mouth, reglet[3], ("reglet-rod", "reglet-sealant"), depth=depth)
         return
     sizes = {"depth": depth}
     w.fill("reglet-sealant", "reglet-sealant", mouth, [], roof, "above", step=15, sizes=sizes)

@@ -6,6 +6,7 @@ import math
 
 from detailgen.conditions.assemblies import kerb
 from detailgen.conditions.assemblies.hem import Leg, square
+from detailgen.conditions.assemblies.joint_seal import BEHIND, depth_of, seal_joint
 from detailgen.conditions.assemblies.kerb import Kerb
 from detailgen.conditions.assemblies.upstand import lay_bonded, lay_cant, lay_dry, lay_flashing
 from detailgen.conditions.door_threshold.levels import Levels
@@ -142,16 +143,29 @@ class Build:
         xl = back + size("door.seal")
         low = w.front.over(xr, near=v.h + v.m).point[1]
         self.top = low + bed + high
-        a, b = w.front.over(xr, near=low), w.front.over(xl, last=True, near=low)
-        line = [(xr, low + bed), (xl, low + bed)]
-        w.fill("door-bedding", "door-bedding", a, line, b, ["front", "bed", "rear"], step=17, thickness=bed)
+        xb = xr - depth_of(bed) - BEHIND  # the joint in front of the bedding
+        a, b = w.front.over(xb, near=low), w.front.over(xl, last=True, near=low)
+        line = [(xb, low + bed), (xl, low + bed)]
+        w.fill("door-bedding", "door-bedding", a, line, b, ["joint", "bed", "rear"], step=17, thickness=bed)
         a, b = w.front.corner(line[0]), w.front.corner(line[1], last=True)
-        upper = [(xr, self.top), (xl, self.top)]
-        faces = ["front", "threshold", "rear"]
+        upper = [(xr, low + bed), (xr, self.top), (xl, self.top)]
+        faces = ["joint", "front", "threshold", "rear"]
         w.fill("threshold", "door-threshold", a, upper, b, faces, step=18, thickness=high, on=("door-bedding",))
+        seal_joint(w, w.front.over(xr, near=low), upper[0], ("threshold-rod", "threshold-seal"))
+        self._stop_joint()
+
+    def _stop_joint(self) -> None:
+        """Sealant between the threshold and the sheet on the water stop, on a rod where the stop is high enough.
+
+        It is high enough in both builds or in none: room is left for the sheet under the joint drawn thicker.
+        """
+        w, wide = self.w, self.size("door.seal")
         end = w.front.at("stop", end=0, last=True)
         a = w.front.at("rear", y=end.point[1])
-        w.fill("threshold-sealant", "threshold-sealant", a, [], end, "seal", step=18)
+        if depth_of(wide) + BEHIND + self.size("door.stop_room") <= self.v.stop:
+            seal_joint(w, a, end.point, ("stop-rod", "threshold-sealant"), back="stop-joint-back")
+        else:
+            w.fill("threshold-sealant", "threshold-sealant", a, [], end, "seal", step=18)
 
     def _sill_metal(self) -> None:
         """Metal under the door: up the front of the threshold, out over the face, down with a kick."""

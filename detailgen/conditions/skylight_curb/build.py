@@ -132,9 +132,7 @@ class Build:
         cap = self.pane.cap
         a, corner_ = w.front.over(x, near=level), w.front.at("frame-out", end=0, last=True)
         line = [(x, cap[0][1]), *cap[1:]]
-        if v.p.side == "low":
-            line.append((cap[-1][0], self.pane.plane(self.pane.x_out)))
-        faces = ["upstand", *["cap"] * (len(cap) - 1), *(["joint", "joint"] if v.p.side == "low" else ["joint"])]
+        faces = ["upstand", *["cap"] * (len(cap) - 1), "joint"]
         on = ("curb-insulation",) if v.inverted else ("flashing",)
         w.fill("curb-top-insulation", "curb-top-insulation", a, line, corner_, faces, step=13, on=on)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from detailgen.conditions.assemblies.hem import Leg, square
+from detailgen.conditions.assemblies.joint_seal import Joint, seal_joint
 from detailgen.conditions.field import corner
 from detailgen.conditions.skylight_curb.pane import Pane
 from detailgen.errors import BuildError
@@ -54,24 +55,22 @@ def lay_closure(w: Workshop, pane: Pane) -> None:
 
 
 def _low_joint(w: Workshop, pane: Pane, start: Point) -> None:
-    """Joint between the edge of the glass and the closure: backer rod below, sealant on top."""
-    size = pane.v.c.size
+    """Joint between the edge of the glass and the closure: sealant on a backer rod, level with the metal's underside.
+
+    A pane too thin for a rod gets the sealant alone over the named space.
+    """
+    size, n, (ex, ey) = pane.v.c.size, pane.normal, pane.edge1
+    metal = size("curb.closure")
+    mouth, edge = w.front.corner(start), (ex - n[0] * metal, ey - n[1] * metal)
+    joint = Joint(start, edge)
+    if joint.far < pane.glass - metal:
+        seal_joint(w, mouth, edge, ("glass-rod", "glass-seal"), back="glass-joint")
+        return
     depth = min(size("curb.glass_seal"), 0.4 * pane.glass)
-    n = direction(pane.edge0, pane.edge1)
-    share = pane.glass - depth
-    b = (pane.edge0[0] + n[0] * share, pane.edge0[1] + n[1] * share)
-    a = w.front.at("joint", y=start[1] - depth)
-    target = w.front.ray((b[0] + 0.01 * n[1], b[1] - 0.01 * n[0]), (-n[1], n[0]), after=a.segment + 1)
-    w.void("glass-joint", "glass_joint", a, [], target, "joint")
-    w.fill(
-        "glass-seal",
-        "glass-seal",
-        w.front.corner(start),
-        [],
-        w.front.corner(pane.edge1, last=True),
-        "seal",
-        step=15,
-    )
+    a, b = (w.front.ray(joint.at(depth, 0.5), u, after=mouth.segment) for u in ((n[1], -n[0]), (-n[1], n[0])))
+    w.void("glass-joint", "glass_joint", a, [], b, "joint")
+    end = w.front.ray(joint.at(0.0, 0.5), (-n[1], n[0]), after=mouth.segment)
+    w.fill("glass-seal", "glass-seal", mouth, [], end, "seal", step=15)
 
 
 def _high_joint(w: Workshop, pane: Pane, start: Point) -> Place:

@@ -83,8 +83,8 @@ class Pane:
         t = size("curb.closure")
         outer = size("curb.gasket") + self.glass
         x = v.boards
-        if v.p.side == "low":
-            start = self.edge1[0] + size("curb.glass_clear") * self.cos
+        if v.p.side == "low":  # its end stands square to the glass, over the outer corner of the frame
+            start = self.x_out + self.normal[0] * (outer - t)
             return [(x, self.plane(x, outer - t)), (start, self.plane(start, outer - t))]
         tape = size("curb.tape")
         if v.p.side == "high":

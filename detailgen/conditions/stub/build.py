@@ -9,6 +9,7 @@ import math
 
 from detailgen.conditions.assemblies import counterflashing, upstand
 from detailgen.conditions.assemblies.counterflashing import Counterflashing
+from detailgen.conditions.assemblies.joint_seal import Joint, depth_of, seal_between
 from detailgen.conditions.assemblies.shapes import box
 from detailgen.conditions.assemblies.studwall import edge_angle
 from detailgen.conditions.field import Upstand
@@ -76,18 +77,26 @@ class Build:
         if v.hot:
             w.solid("pipe-packing", "pipe-packing", self._slab(v.core, self.soffit, inner, 0.0), step=5, sizes=gap)
             w.named("air-gap", "air_gap", [at(v.core, 0.0), at(inner, 0.0), (inner, v.top), (v.core, v.top)])
-        else:
-            seal = v.top - size("stub.seal")
-            packing = [at(v.core, self.soffit), at(inner, self.soffit), (inner, seal), (v.core, seal)]
-            w.solid("pipe-packing", "pipe-packing", packing, step=5, sizes=gap)
-            w.solid("pipe-seal", "pipe-seal", box(v.core, seal, inner, v.top), step=6, on=("pipe-packing",))
+        joint = Joint((inner, v.top), (v.core, v.top))
+        if not v.hot:
+            self._sealed(joint, [at(v.core, self.soffit), at(inner, self.soffit)])
         x, spacing = 0.6 * flange, size("stub.anchor_spacing")
         self._anchor("sleeve", x, ts, spacing)
         right = v.field.right
         w.front = Front.of(
             at(right, 0.0), ("deck", at(flange, 0.0)), ("flange-end", at(flange, ts)), ("flange", at(0.0, ts)),
-            ("inner", (0.0, v.top)), ("top", (inner, v.top)), ("annulus", (v.core, v.top)), ("core", (v.core, v.cut)),
+            ("inner", (0.0, v.top)), ("top", (inner, v.top)),
+            ("annulus", [*([] if v.hot else joint.tooled), (v.core, v.top)]), ("core", (v.core, v.cut)),
         )  # fmt: skip
+
+    def _sealed(self, joint: Joint, foot: list[Point]) -> None:
+        """Packing between pipe and sleeve from its foot up, sealant on a backer rod on top of it."""
+        v, w = self.v, self.w
+        if depth_of(joint.wide) > v.top:
+            raise BuildError("air_gap", "the joint is too wide for sealant on a backer rod", "air-gap-too-wide")
+        ring = [*foot, joint.at(joint.far, 0.0), *joint.rod_in, joint.at(joint.far, 1.0)]
+        w.solid("pipe-packing", "pipe-packing", ring, step=5, sizes={"w": joint.wide})
+        seal_between(w, joint, ("pipe-rod", "pipe-seal"), ("pipe-packing",), 6)
 
     def _post(self) -> None:
         """A tube of steel on a base plate that is anchored into the deck."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from detailgen.conditions.assemblies.joint_seal import Joint
 from detailgen.conditions.assemblies.roofside import RoofSide, given_height, refuse_ambiguous
 from detailgen.conditions.base import Context, falls_of, required_top
 from detailgen.conditions.field import Field
@@ -81,7 +82,9 @@ def levels_of(p: PipeParams | PostParams, c: Context) -> Levels:
     allowance = c.sized("height allowance", "field.allowance", p.height_allowance)
     required = required_top(finish, c.minimum("flashing_height", facts_of(p, b, c)), allowance, field.dry_from(c))
     if side.faced:
-        required = max(required, _insulated(p, c, field, side.finished), key=lambda d: d.value)
+        required = max(required, _insulated(p, c, field, side.finished, _clamp(c)), key=lambda d: d.value)
+    elif bare and b.system == "inverted":
+        required = max(required, _insulated(p, c, field, side.finished, _joint(gap, c)), key=lambda d: d.value)
     sheet = given_height(p.height, finish, "top of the flashing") or Derivation(
         "top of the flashing", rounded_up(required.value, c.step), "mm",
         f"required top rounded up to {c.step:g} mm", (required,),
@@ -145,16 +148,28 @@ def _uphill(field: Field, reach: float) -> Derivation:
     )
 
 
-def _insulated(p: PipeParams | PostParams, c: Context, field: Field, x: float) -> Derivation:
-    """Top of a sheet under whose clamp the insulation rises far enough from the underside of the roof boards."""
-    size, b = c.size, field.buildup
+def _clamp(c: Context) -> Derivation:
+    """From the insulation in front of the sheet up to the sheet's top."""
+    names = ("stub.clamp_below_top", "stub.clamp_height", "parapet.upstand_below_top")
+    return Derivation("clamp over the insulation", sum(map(c.size, names)), source=c.sizes.source(names[0]))
+
+
+def _joint(gap: float, c: Context) -> Derivation:
+    """From the packing in the sleeve up to the sheet's top, under the sleeve's; sealant and rod are over it."""
+    over, sheet = Joint((gap, 0.0), (0.0, 0.0)).far, c.size("stub.above_sheet")
+    inputs = (Derivation("joint between pipe and sleeve", gap), Derivation("sleeve over the sheet", sheet))
+    formula = "depth of sealant and backer rod, less the sleeve over the sheet"
+    return Derivation("sealant and rod over the packing", over - sheet, "mm", formula, inputs)
+
+
+def _insulated(p: PipeParams | PostParams, c: Context, field: Field, x: float, over: Derivation) -> Derivation:
+    """Top of a sheet with so much over the insulation, which rises far enough from the underside of the roof boards."""
+    b = field.buildup
     first = next(layer for layer in b.above if layer.material.role == "insulation")
     under = Derivation("underside of the roof boards", field.at(first.id, x) - first.thickness)
     least = c.minimum("insulation_overlap", facts_of(p, b, c)) or Derivation("rise", 0.0)
-    names = ("stub.clamp_below_top", "stub.clamp_height", "parapet.upstand_below_top")
-    over = Derivation("clamp over the insulation", sum(map(size, names)), source=c.sizes.source(names[0]))
     value = under.value + least.value + over.value
-    formula = "underside of the boards + minimum rise + clamp"
+    formula = f"underside of the boards + minimum rise + {over.name}"
     return Derivation("required top over the insulation", value, "mm", formula, (under, least, over))
 
 
