@@ -183,7 +183,7 @@ SPOILT: list[Spoilt] = [
     *_rows("wall-abutment", "upstand-too-low", {"system": "inverted"}, height={"above_deck": "150 mm"}),
     # what comes through
     *_rows("pipe", "air-gap-too-small", hot=True, air_gap="5 mm"),
-    *_rows("pipe", "air-gap-too-wide", hot=False, air_gap="900 mm"),
+    *_rows("pipe", "air-gap-too-wide", hot=False, air_gap="900 mm", height={"above_finish": "300 mm"}),
     *_rows("pipe", "pipe-too-thin", diameter="5 mm"),
     *_rows("pipe post", "upstand-too-low", {"system": "inverted"}, height={"above_deck": "120 mm"}),
     *_rows("pipe post", "collar-in-gravel", {"cover": "gravelled"}, collar_cover="300 mm", height=None),
