@@ -230,6 +230,23 @@ def test_what_exists_already_is_not_ordered(tmp_path):
     assert not any(m in found for m in ("deck", "parapet", "wall-below")), "structure is another trade's"
 
 
+def test_seams_of_the_field_are_those_of_rolls_set_out_on_it():
+    """Rolls of 1.5 x 20 m with laps of 100 mm on 700 x 1990 m: seams between 500 strips, and across every 19.9 m."""
+    [weld] = [f for f in whole().figures if f.detail == "field planted" and f.id == "weld-machine"]
+    along, across = (500 - 1) * 1990, (100 - 1) * 700
+    assert weld.rate * 700 * 1990 == pytest.approx(along + across, rel=0.01)
+    shed = {(f.detail, f.id): f for f in quantities(hall("baggage-shed")).figures}
+    assert shed["field bituminous", "weld-machine"].rate == pytest.approx(2 * weld.rate), "two plies"
+
+
+def test_pedestals_are_counted_and_no_solid_layer():
+    """Pavers of 600 mm with 5 mm joints: one pedestal a paver in the field, two rows in the strip of the edge."""
+    shed = {(f.detail, f.id): f for f in quantities(hall("baggage-shed")).figures}
+    assert shed["field paved", "pedestal"].rate == pytest.approx(1 / 0.605**2)
+    assert shed["P4", "pedestal"].rate == pytest.approx(2 / 0.605)
+    assert {shed[d, "pedestal"].unit for d in ("field paved", "P4")} == {"pieces"}
+
+
 # ------------------------------------------------------------------------------------------ plants
 @pytest.mark.parametrize("staggered", [True, False])
 def test_plants_are_as_many_as_stand_on_the_area_at_their_spacing(staggered):

@@ -67,7 +67,7 @@ def detail_figures(detail: Detail) -> list[Figure]:
     materials = context.catalogue.materials
     if stands_singly(detail.params):
         return list(piece_figures(section, materials, context.sizes, run))
-    return [*edge_figures(section, materials, run), *seam_figures(section, context.sizes, run)]
+    return [*edge_figures(section, materials, context.sizes, run), *seam_figures(section, context.sizes, run)]
 
 
 # ------------------------------------------------------------------------------------------ the field

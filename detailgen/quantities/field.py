@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from detailgen.catalogue.practice import Practice
 from detailgen.physics.stack import Falls, thickness_range
 from detailgen.quantities.model import UNIT_OF, Figure, Group, Run, group_of, groups
-from detailgen.quantities.parts import M2, ON_SECTION, M, plain_name
+from detailgen.quantities.parts import M2, ON_SECTION, M, on_pads, pitch_of, plain_name
 from detailgen.quantities.pieces import BY
 from detailgen.quantities.shapes import plan_width, runs_out
 from detailgen.section.buildup import BuildUp, Layer
@@ -99,8 +99,8 @@ def field_figures(
         total = None
         if net is not None and field is not None:
             total = _wedge(rate, field, strips) if layer.falls and group.by == "volume" else _on(net, rate)
-        yield _figure(buildup, layer.id, layer, group.key, rate, total)
-    weld = _seams(sizes)
+        yield _figure(buildup, layer.id, layer, "fasteners" if on_pads(layer.material) else group.key, rate, total)
+    weld = _seams(sizes, len(buildup.plies))
     yield _figure(buildup, "weld-machine", None, "welds", weld, _on(net, weld) if net else None)
 
 
@@ -110,7 +110,7 @@ def _figure(
     unit = rate.unit.split("/")[0]
     name = plain_name(layer.material.key) if layer else "seam by machine"
     mass = 0.0
-    if layer is not None and layer.form != "coat":
+    if layer is not None and layer.form != "coat" and unit != "pieces":
         mass = rate.value * (1.0 if unit == "m3" else layer.thickness / M) * layer.material.density
     return Figure(
         id, f"field {buildup.name}", group, name, layer.material.name if layer else "",
@@ -173,6 +173,9 @@ def _mean(buildup: BuildUp, layer: Layer, falls: Falls) -> Derivation:
 
 def _rate(layer: Layer, group: Group, sizes: Practice) -> Derivation:
     name = f"{plain_name(layer.material.key)} a square metre"
+    if on_pads(layer.material):
+        pitch = pitch_of(sizes)
+        return Derivation(name, M2 / pitch.value**2, "pieces/m2", "1 m2 / pitch², one at each corner", (pitch,))
     unit = f"{UNIT_OF[group.by]}/m2"
     if group.by == "volume":
         t = Derivation("thickness", layer.thickness, "mm", source=f"buildup: {layer.id}")
@@ -194,12 +197,13 @@ def _roll(sizes: Practice) -> tuple[Derivation, Derivation, Derivation]:
     return w, long, lap
 
 
-def _seams(sizes: Practice) -> Derivation:
-    """Seams on a square metre: one along each sheet, one across each roll."""
+def _seams(sizes: Practice, plies: int) -> Derivation:
+    """Seams on a square metre of every ply: one along each sheet, one across each roll."""
     w, long, lap = _roll(sizes)
-    value = M / (w.value - lap.value) + M / (long.value - lap.value)
-    words = "1 m2 / (w - lap) + 1 m2 / (l - lap)"
-    return Derivation("seam by machine a square metre", value, "m/m2", words, (w, long, lap), BY)
+    layers = Derivation("plies", plies, "", source="buildup: layers")
+    value = plies * (M / (w.value - lap.value) + M / (long.value - lap.value))
+    words = "plies × (1 m2 / (w - lap) + 1 m2 / (l - lap))"
+    return Derivation("seam by machine a square metre", value, "m/m2", words, (layers, w, long, lap), BY)
 
 
 # ------------------------------------------------------------------------------------------ plants

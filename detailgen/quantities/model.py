@@ -71,9 +71,7 @@ def groups() -> dict[str, Group]:
     """The rows by key, in the order in which a part looks for its own."""
     path = Path(__file__).parents[1] / "catalogue" / "quantities.toml"
     problems: list[Problem] = []
-    rows = read_rows(
-        Group, read_toml(path).get("groups"), file=path.name, path="groups", base={}, problems=problems
-    )
+    rows = read_rows(Group, read_toml(path).get("groups"), file=path.name, path="groups", base={}, problems=problems)
     if problems:
         raise InputError(problems)
     return rows

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from detailgen.catalogue.practice import Practice
 from detailgen.catalogue.rows import Material
 from detailgen.quantities.model import UNIT_OF, Figure, Group, Per, Run, Unit, group_of
 from detailgen.quantities.shapes import area, developed, length, outline, runs_out
@@ -20,19 +21,25 @@ def plain_name(kind: str) -> str:
     return kind.replace("-", " ")
 
 
-def edge_figures(section: Section, materials: Mapping[str, Material], run: Run | None) -> Iterator[Figure]:
+def edge_figures(
+    section: Section, materials: Mapping[str, Material], sizes: Practice, run: Run | None
+) -> Iterator[Figure]:
     """Figures of every part, coat and fastener of an edge that is new and that a row of the groups takes.
 
     Args:
         section: the true section.
         materials: rows of the catalogue.
+        sizes: office practice, for the pitch of pavers.
         run: how much of the edge the roof has; None for figures a metre only.
     """
     for part in section.parts:
         group = group_of(materials[part.material], part.role)
         if part.status == "existing" or group is None:
             continue
-        if part.view == "cut":
+        if on_pads(materials[part.material]):
+            pitch = pitch_of(sizes).value / len(part.rings)
+            yield _spaced(section.id, part.id, part.kind, materials[part.material].name, pitch, run)
+        elif part.view == "cut":
             yield _of_part(section, part, group, materials[part.material], run)
         elif spacing := dict(part.sizes).get("spacing", 0.0):
             yield _spaced(section.id, part.id, part.kind, materials[part.material].name, spacing, run)
@@ -41,6 +48,18 @@ def edge_figures(section: Section, materials: Mapping[str, Material], run: Run |
     for f in section.fasteners:
         if f.spacing > 0:
             yield _of_fastener(section.id, f, run)
+
+
+def on_pads(material: Material) -> bool:
+    """Whether it is a pedestal: it stands at the corners of pavers and goes on in no direction."""
+    return "pedestal" in material.tags
+
+
+def pitch_of(sizes: Practice) -> Derivation:
+    """From paver to paver, both ways [mm]."""
+    names = ("paving.length", "paving.joint")
+    side, joint = (Derivation(n, sizes.size(n), "mm", source=f"catalogue: practice {n}") for n in names)
+    return Derivation("pitch of the pavers", side.value + joint.value, "mm", "side + joint", (side, joint))
 
 
 def figure(
