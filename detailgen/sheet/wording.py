@@ -15,6 +15,7 @@ from detailgen.sheet.settings import NoteEdit, SheetSettings
 from detailgen.units import INCH, METRIC, Units, format_length, format_slope
 
 APART = 30.0  # parts further apart than this stand on two sides of a joint [mm]
+MEASURED = 50.0  # a note says longer sizes, covers and laps, as the dimension beside it does [mm]
 SPACE_WORTH_NAMING = 10_000.0  # a smaller void explains itself [mm²]
 
 
@@ -175,6 +176,8 @@ class _Words:
             return format_slope(value, self.units)
         if name.startswith(("n_", "count")):
             return f"{value:g}"
+        if name != "t" and value >= MEASURED:
+            return format_length(value, self.units)
         return self.size(value)
 
 
