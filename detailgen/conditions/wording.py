@@ -5,7 +5,6 @@ from __future__ import annotations
 from detailgen.conditions.base import Context, Falls
 from detailgen.units import Units, format_length
 
-
 NOWHERE = 5.0  # a shorter distance is printed as none [mm]
 
 

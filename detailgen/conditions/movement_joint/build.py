@@ -27,6 +27,11 @@ class Build:
         self.low = 0.0
         self.tip: Point = (0.0, 0.0)
 
+    @property
+    def sheet(self) -> str:
+        """Kind of the flashing sheet: its note says what it goes over."""
+        return "joint-flashing" if self.v.joint else "divider-flashing"
+
     def half(self) -> tuple[tuple[Part, ...], tuple[Space, ...]]:
         """Everything on the right of the axis, in the order of building."""
         if self.v.joint:
@@ -84,7 +89,7 @@ class Build:
             lay_cant(w, size)
         v.field.lay_membrane(w, step=7)
         end = w.front.at("top", end=0, last=True) if v.joint else w.front.finish()
-        lay_flashing(w, "joint-flashing", end, v.m, v.numbers["lap"].value, size("parapet.cant") if v.cant else 0.0)
+        lay_flashing(w, self.sheet, end, v.m, v.numbers["lap"].value, size("parapet.cant") if v.cant else 0.0)
 
     # -- the joint
     def _joint(self) -> None:
@@ -137,7 +142,7 @@ class Build:
         """Brackets, the air under the cover, the cover: a ridge over the axis with a leg on each side."""
         v, w, size = self.v, self.w, self.size
         slope = size("joint.cover_slope")
-        ridge = v.h + w.t(v.m, "joint-flashing") + v.ridge
+        ridge = v.h + w.t(v.m, self.sheet) + v.ridge
         if v.joint:  # in the drawn build the bellows is wider
             ridge = max(ridge, w.front.finish().point[1] + size("joint.cover_clear"))
 

@@ -71,7 +71,7 @@ class Shown:
         v, f = self.v, self.v.field
         top = v.numbers["flashing_top"]
         return (
-            *f.datums(v.c.say, v.face, "curb", v.numbers["finish"]),
+            *f.datums(v.c.say, v.face, "curb" if v.joint else "divider", v.numbers["finish"]),
             Level("flashing-top", (v.face, top.value), v.c.say("top_of_flashing"), top),
             Level("structure-top", (0.0, v.h), v.c.say("top_of_curb" if v.joint else "top_of_divider")),
         )
