@@ -345,6 +345,16 @@ def test_edges_that_cover_more_than_their_field_are_refused(tmp_path):
         quantities(project)
 
 
+def test_every_detail_that_cannot_be_built_is_named(tmp_path):
+    """M2 shows where P1 ends, so it cannot be built either."""
+    reglet = 'backing = { kind = "steel-studs" }\ncladding = { kind = "stone" }\nend = "face-strip"'
+    text = TEXT.replace(reglet, reglet.replace("face-strip", "reglet"))
+    two = re.sub(r'(id = "P2"\n(?:.*\n)*?end = )"[a-z-]+"', r'\1"reglet"', text, count=1)
+    with pytest.raises(InputError) as caught:
+        quantities(project_of(tmp_path, two))
+    assert [re.findall(r"\[detail (\w+)\]", str(p)) for p in caught.value.problems] == [["P1"], ["P2"], ["M2"]]
+
+
 def test_a_waste_of_the_office_replaces_that_of_the_catalogue(tmp_path):
     project = project_of(tmp_path, TEXT.replace("[loads]", "[quantities]\nwaste = { topping = 0.2 }\n\n[loads]", 1))
     [topping] = [e for e in quantities(project).entries if e.group == "topping"]

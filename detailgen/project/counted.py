@@ -62,10 +62,9 @@ def read_quantities(
 
 def _details(ledger: Ledger, params: Sequence[DetailParams]) -> None:
     """A length for what goes on along an edge, a count for what stands singly, nothing for a picture of the field."""
+    places = {t.get("id"): i for i, t in enumerate(ledger.source.table["detail"])} if params else {}
     for p in params:
-        tables = ledger.source.table["detail"]
-        i = next(i for i, t in enumerate(tables) if t.get("id") == p.id)
-        keys: Keys = ("detail", i, "quantity")
+        keys: Keys = ("detail", places[p.id], "quantity")
         if p.quantity is None:
             continue
         if p.kind in PICTURES:

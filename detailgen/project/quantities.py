@@ -35,10 +35,18 @@ def quantities(project: Project, details: Sequence[Detail] = ()) -> Schedule:
         details: only these, without the field and its plants; all of them if empty.
 
     Raises:
-        InputError: a detail that cannot be built, or edges that cover more than their field.
+        InputError: details that cannot be built, all of them, or edges that cover more than their field.
     """
     chosen = tuple(details or project.details.values())
-    figures = [f for d in chosen for f in detail_figures(d)]
+    figures: list[Figure] = []
+    problems: list[Problem] = []
+    for detail in chosen:
+        try:
+            figures += detail_figures(detail)
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
     if not details:
         figures += [f for b in project.context.buildups.values() for f in _field(project, b)]
     waste = project.counted.waste if project.counted is not None else {}
@@ -119,5 +127,7 @@ def _remarks(project: Project, details: Sequence[Detail], *, whole: bool) -> Ite
                 yield f"no total of the field {b.name}: give its area under [quantities], field = {{ {b.name} = … }}"
     yield "structure, walls, linings, frames and glass are not counted; nor is what is existing"
     yield "what a section shows to a break line only is counted as far as that"
+    yield "seams by machine lie on the flat; of a sheet that is bonded or self-adhered the same lengths are rolled"
+    yield "masses are those of dry materials as they are delivered"
     yield "developed lengths follow the middle of the sheet as it is drawn; the fabricator's bend allowance governs"
     yield "quantities for planning and tender, not for ordering: measure on site first"
