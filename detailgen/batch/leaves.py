@@ -10,6 +10,7 @@ from detailgen.batch.kept import Kept
 from detailgen.batch.results import Result
 from detailgen.batch.schedule import remark, shown
 from detailgen.catalogue import Catalogue, SheetSize
+from detailgen.report.text import quantity
 from detailgen.sheet.furniture import boxed
 from detailgen.sheet.gathered import thumbnail
 from detailgen.sheet.lines import cut, width, wrap
@@ -32,8 +33,10 @@ Column = tuple[str, float]
 
 # ------------------------------------------------------------------------------------------ what stands on them
 def heights(r: Result, units: Units) -> str:
-    """The computed heights of a detail: of the flashing, the parapet, the curb."""
+    """The computed heights of a detail: of the flashing, the parapet, the curb; else of the finished surface."""
     found = [(n, shown(r, n, units)) for n in r.numbers if n.endswith("_height")]
+    if not found and "finish" in r.levels:
+        found = [("finished_surface", f"{quantity(r.levels['finish'], 'mm', units)} over the deck")]
     return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in found)
 
 

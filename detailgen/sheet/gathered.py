@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from detailgen.section.model import Point, Ring
@@ -17,17 +17,19 @@ NAME = 7.0  # height of the name over each [mm on paper]
 LEAST_PEN = 0.05  # of a thumbnail: what a printer still shows [mm]
 
 
-def moved(item: Item, size: float, by: Point) -> Item:
+def moved(item: Item, size: float, by: Point, exact: Mapping[Point, Point] | None = None) -> Item:
     """The item on paper, made smaller or larger about the origin and then shifted.
 
     Args:
         item: of a sheet.
         size: factor of every length, pens and heights of texts among them.
         by: shift [mm].
+        exact: points that are known better than the sum, which is rounded.
     """
 
     def p(q: Point) -> Point:
-        return q[0] * size + by[0], q[1] * size + by[1]
+        found = exact.get(q) if exact else None
+        return found or (q[0] * size + by[0], q[1] * size + by[1])
 
     def ring(r: Ring) -> Ring:
         return tuple(p(q) for q in r)
@@ -53,7 +55,7 @@ def moved(item: Item, size: float, by: Point) -> Item:
 def thumbnail(sheet: Sheet, box: Box) -> list[Item]:
     """What the pictures of a sheet show of its parts, without words and dimensions, in the middle of a box."""
     parts = [i for i in sheet.everything if isinstance(i, Stroke | Area) and _shows_a_part(i)]
-    points = [p for i in parts for line in lines_in(i) for p in line]
+    points = [p for i in parts for p in _points(i)]
     if not points:
         return []
     x0, y0, x1, y1 = box_of(points)
@@ -112,17 +114,24 @@ def _drawn(view: Sheet) -> list[Item]:
 
 def _box(items: Sequence[Item]) -> Box:
     corners = [c for i in items for t in texts_in(i) for b in [text_box(t)] for c in (b[:2], b[2:])]
-    return box_of([*corners, *(p for i in items for line in lines_in(i) for p in line)] or [(0.0, 0.0)])
+    return box_of([*corners, *(p for i in items for p in _points(i))] or [(0.0, 0.0)])
+
+
+def _points(item: Item) -> list[Point]:
+    """Of its lines and outlines."""
+    return [p for line in (item.rings if isinstance(item, Area) else lines_in(item)) for p in line]
 
 
 def _view(name: str, view: Sheet, items: Sequence[Item], box: Box, cell: Box, first: Sheet) -> Sheet:
     """A view in the middle of its cell, its name at the cell's upper left corner."""
     by = ((cell[0] + cell[2] - box[0] - box[2]) / 2, (cell[1] + cell[3] - box[1] - box[3]) / 2 - NAME)
     over = Text((box[0] + by[0], box[3] + by[1] + NAME), name, NAME, "title", bold=True)
-    items = [*(moved(i, 1.0, by) for i in items), over]
-    origin = (view.origin[0] + by[0], view.origin[1] + by[1])
+    there = replace(view, origin=(view.origin[0] + by[0], view.origin[1] + by[1]))
+    # outlines must be those of the parts to the last bit, by which the file knows them
+    exact = {view.to_paper(q): there.to_paper(q) for part in view.parts for ring in part.rings for q in ring}
+    items = [*(moved(i, 1.0, by, exact) for i in items), over]
     # all in the unit and on the layers of the first: one file has one unit and one table of layers
     return replace(
-        view, id=name, items=tuple(items), origin=origin, cell=cell, layers=first.layers, units=first.units,
+        there, id=name, items=tuple(items), cell=cell, layers=first.layers, units=first.units,
         marks=(), record="", properties=(),
     )
