@@ -164,7 +164,7 @@ def format_level(mm: float, units: Units) -> str:
     ('+12.340', '±0.000', '+40\'-5 1/2"')
     """
     if units.system == "metric":
-        metres = _half_up(Fraction(abs(mm)), 0)
+        metres = _half_up(abs(mm), 0)
         text = f"{metres // 1000}.{metres % 1000:03d}"
         zero = metres == 0
     else:
@@ -272,14 +272,15 @@ def _bounded(mm: Fraction) -> float:
     return float(mm)
 
 
-def _half_up(value: Fraction, places: int) -> int:
-    """Units of the last place, halves away from zero as on a drawing board; `value` is not negative."""
-    return int(value * 10**places + Fraction(1, 2) + Fraction(1, 10**9))
+def _half_up(value: float, places: int) -> int:
+    """Units of the last place, halves (and what is 1e-9 short) away from zero as on a drawing board; not negative."""
+    n, d = value.as_integer_ratio()
+    return (2 * n * 10 ** (places + 9) + d * (10**9 + 2)) // (2 * d * 10**9)
 
 
 def _decimal(value: float, places: int) -> str:
     """At most that many decimals, no trailing zeros, no minus zero."""
-    units = _half_up(Fraction(abs(value)), places)
+    units = _half_up(abs(value), places)
     whole, rest = divmod(units, 10**places)
     text = f"{whole}.{rest:0{places}d}".rstrip("0").rstrip(".") if places else str(whole)
     return f"-{text}" if value < 0 and units else text

@@ -37,14 +37,13 @@ def _in_air(scene: Scene) -> Measure:
     e = scene.edges
     if not e.parts:
         return absent("parts_in_air", "nothing is drawn")
-    joined = _joined(scene)
-    found = _rooted(scene)
-    seen = found.copy()
+    joined, rooted = _joined(scene), _rooted(scene)
+    found, seen = rooted, rooted.copy()
     while found.any():
         found = joined[found].any(axis=0) & ~seen
         seen |= found
     lost = np.flatnonzero(~seen)
-    parts = lost if len(lost) else np.flatnonzero(_rooted(scene))
+    parts = lost if len(lost) else np.flatnonzero(rooted)
     some = int(parts[0]) if len(parts) else 0
     x0, y0, x1, y1 = (float(v) for v in e.bounds[some])
     return scene.measured("parts_in_air", len(lost), ((x0 + x1) / 2, y0), ((x0 + x1) / 2, y1), parts, 0.0)
@@ -59,13 +58,16 @@ def _joined(scene: Scene) -> Bools:
     joined = np.zeros((len(e.parts), len(e.parts)), dtype=bool)
     i, j = tree.query(polygons, predicate="dwithin", distance=TOUCHING)
     joined[of[i], of[j]] = True
-    i, j = tree.query(polygons[clad], predicate="dwithin", distance=CAVITY)
-    wall = np.array([p.role in WALL for p in e.parts], dtype=bool)[of[j]]
-    joined[of[clad][i[wall]], of[j[wall]]] = joined[of[j[wall]], of[clad][i[wall]]] = True
-    for f in scene.section.fasteners:
-        line = shapely.LineString([(scene.sign * p[0], p[1]) for p in (f.head, f.tip)])
-        met = of[tree.query(line, predicate="dwithin", distance=TOUCHING)]
-        joined[np.ix_(met, met)] = True
+    if clad.any():
+        i, j = tree.query(polygons[clad], predicate="dwithin", distance=CAVITY)
+        wall = np.array([p.role in WALL for p in e.parts], dtype=bool)[of[j]]
+        joined[of[clad][i[wall]], of[j[wall]]] = joined[of[j[wall]], of[clad][i[wall]]] = True
+    if scene.section.fasteners:
+        ends = np.array([(f.head, f.tip) for f in scene.section.fasteners]) * (scene.sign, 1.0)
+        i, j = tree.query(shapely.linestrings(ends), predicate="dwithin", distance=TOUCHING)
+        for k in range(len(ends)):
+            met = of[j[i == k]]
+            joined[np.ix_(met, met)] = True
     return joined
 
 
@@ -105,13 +107,10 @@ def _holds(scene: Scene, f: Fastener) -> bool:
         if b[k, 0] <= x1 + 1 and b[k, 2] >= x0 - 1 and b[k, 1] <= y1 + 1 and b[k, 3] >= y0 - 1
     ]  # fmt: skip
     line, start, end = shapely.LineString([head, tip]), shapely.Point(head), shapely.Point(tip)
-    for k in near:
-        for shape in e.shapes([k]):
-            if shapely.length(shapely.intersection(line, shape)) < BITE:
-                continue
-            if shapely.distance(start, shape) > TOUCHING or shapely.distance(end, shape) <= TOUCHING:
-                return True
-    return False
+    shapes = e.shapes(near)
+    shapes = shapes[shapely.length(shapely.intersection(line, shapes)) >= BITE]
+    held = (shapely.distance(start, shapes) > TOUCHING) | (shapely.distance(end, shapes) <= TOUCHING)
+    return bool(held.any())
 
 
 # ------------------------------------------------------------------------------------------ loose fill

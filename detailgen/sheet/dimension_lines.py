@@ -10,7 +10,7 @@ import numpy as np
 
 from detailgen.section.model import Point
 from detailgen.sheet.dimensions import Side, Wanted
-from detailgen.sheet.flat import dim_box, dim_lines, stacked_lines
+from detailgen.sheet.flat import dim_box, dim_extensions, dim_lines, stacked_lines
 from detailgen.sheet.ground import BESIDE
 from detailgen.sheet.lines import block_height, width
 from detailgen.sheet.model import Dim
@@ -220,14 +220,13 @@ def _texts_beside(w: Wanted, a: Point, b: Point, line: Point) -> list[tuple[Dim,
     out = [(d, 0.0) for d in (*text_places(w, a, b, line), *level_places(w, a, b, line))]
     if w.limit:
         out += [(d, STACKED) for d in (*text_places(w, a, b, line, True), *level_places(w, a, b, line, True))]
-    return [(d, cost + OWN * _on_its_extensions(d)) for d, cost in out]
+    own = [box_of(run) for run in dim_extensions(out[0][0])]  # level or plumb; the same for every place of the text
 
+    def through(d: Dim) -> int:
+        x0, y0, x1, y1 = dim_box(d)
+        return sum(b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0 for b in own)
 
-def _on_its_extensions(d: Dim) -> int:
-    """How many of its own extension lines, which are level or plumb, run through the text of a dimension."""
-    x0, y0, x1, y1 = dim_box(d)
-    boxes = [box_of(line) for line in dim_lines(d)[1:]]
-    return sum(b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0 for b in boxes)
+    return [(d, cost + OWN * through(d)) for d, cost in out]
 
 
 def _cost_of_lines(w: Wanted, a: Point, b: Point, line: Point, edge: Silhouette, taken: Obstacles) -> float:

@@ -174,13 +174,18 @@ def dim_ends(d: Dim) -> tuple[Point, Point]:
 
 def dim_lines(d: Dim) -> list[list[Point]]:
     """Dimension line and extension lines; the line runs on under a text that stands outside."""
-    style, k = drafting().dimension, 1 if d.axis == "y" else 0
-    ends = dim_ends(d)
-    low, high = sorted(e[k] for e in ends)
+    k = 1 if d.axis == "y" else 0
+    low, high = sorted(e[k] for e in dim_ends(d))
     low, high = min(low, d.text_at[k]), max(high, d.text_at[k])
     across = d.line[1 - k]
-    out = [[_at(low, across, k), _at(high, across, k)]]
-    for p, end in zip((d.a, d.b), ends, strict=True):
+    return [[_at(low, across, k), _at(high, across, k)], *dim_extensions(d)]
+
+
+def dim_extensions(d: Dim) -> list[list[Point]]:
+    """The extension lines alone."""
+    style, k = drafting().dimension, 1 if d.axis == "y" else 0
+    across, out = d.line[1 - k], []
+    for p, end in zip((d.a, d.b), dim_ends(d), strict=True):
         reach = across - p[1 - k]
         if abs(reach) < style.gap:
             continue

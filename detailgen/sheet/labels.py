@@ -105,21 +105,26 @@ def stacks(orders: Sequence[Sequence[Target]], step: float, gap: float) -> list[
     """
     n = len(orders[0][0].costs)
     rungs, each = np.arange(n), np.arange(len(orders))
+    some = {id(t): t for order in orders for t in order}  # the orders have the same notes: each is reckoned once
+    number = {key: k for k, key in enumerate(some)}
+    rows = np.array([[number[id(t)] for t in order] for order in orders])
+    costs_of = np.array([t.costs for t in some.values()])
+    least = np.array([[math.ceil(t.height / step)] for t in some.values()])
+    costs_of[rungs < least] = np.inf  # the block hangs below its first line
+    need = rungs + np.array([[math.ceil((t.height + gap) / step)] for t in some.values()])
+    above_of, fits = np.minimum(need, n - 1), need < n
     best = np.zeros((0, 0))
     choice: list[NDArray[np.int64]] = []
     for i in range(len(orders[0])):
-        row = [order[i] for order in orders]
-        cost = np.array([t.costs for t in row])
-        least = np.array([[math.ceil(t.height / step)] for t in row])
-        cost[rungs < least] = np.inf  # the block hangs below its first line
+        cost = costs_of[rows[:, i]]
         if i:
-            need = np.array([[math.ceil((order[i - 1].height + gap) / step)] for order in orders])
             back = best[:, ::-1]
             run = np.minimum.accumulate(back, axis=1)  # best of all rungs from here up
             where = n - 1 - np.maximum.accumulate(np.where(back <= run, rungs, -1), axis=1)[:, ::-1]
-            above = np.minimum(rungs + need, n - 1)
-            cost += np.where(rungs + need < n, np.take_along_axis(run[:, ::-1], above, axis=1), np.inf)
-            choice.append(np.take_along_axis(where, above, axis=1))
+            over = rows[:, i - 1]
+            above = above_of[over]
+            cost += np.where(fits[over], run[each[:, None], n - 1 - above], np.inf)
+            choice.append(where[each[:, None], above])
         best = cost
     found = [np.argmin(best, axis=1)]
     costs = best[each, found[0]].tolist()

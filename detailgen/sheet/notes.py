@@ -250,8 +250,11 @@ def _paths(tips: Array, angles: Array, y: float, end: float) -> Array:
 
 def _unlike(order: NDArray[np.int64], lines: Array, most: int = 16) -> NDArray[np.int64]:
     """The first of some tips: half of them such that no two leaders lie in a line, then the others as they come."""
-    _, first = np.unique(np.floor(lines[order] / UNLIKE), return_index=True)
-    apart = np.sort(first)[: most // 2]
+    first: dict[float, int] = {}
+    for i, line in enumerate(np.floor(lines[order] / UNLIKE).tolist()):
+        if first.setdefault(line, i) == i and len(first) == most // 2:
+            break
+    apart = np.array(list(first.values()), dtype=np.int64)
     free = np.ones(min(len(order), 2 * most), dtype=bool)
     free[apart[apart < len(free)]] = False
     rest = np.flatnonzero(free)[: most - len(apart)]

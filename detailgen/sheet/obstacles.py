@@ -23,6 +23,7 @@ class Obstacles:
         self._boxes: list[Box] = list(boxes)
         self._lines: list[tuple[Point, Point]] = []
         self._arrays: tuple[Array, Array] | None = None
+        self._straight: Straight | None = None
         for line in lines:
             self.add_line(line)
 
@@ -52,6 +53,13 @@ class Obstacles:
             self._arrays = np.array(self._boxes).reshape(-1, 4), np.array(self._lines).reshape(-1, 2, 2)
         return self._arrays
 
+    @property
+    def _runs(self) -> Straight:
+        """The lines, ready to be asked how long they are in boxes."""
+        if self._straight is None or self._arrays is None:
+            self._straight = Straight(self._both[1])
+        return self._straight
+
     def overlapped(self, box: Box) -> int:
         """How many boxes a box overlaps."""
         b = self._both[0]
@@ -60,19 +68,19 @@ class Obstacles:
 
     def lines_in(self, box: Box) -> int:
         """How many lines pass a box."""
-        return int((inside_boxes(self._both[1], np.array([box])) > TOUCH).sum())
+        b = np.array([box])
+        return int((self._runs.near(b).inside(b) > TOUCH).sum())
 
     def along(self, boxes: Sequence[Box]) -> list[int]:
         """How many lines run along each of some narrow boxes."""
-        run = inside_boxes(self._both[1][None], np.array(boxes)[:, None])
-        return (run > ALONG).sum(axis=1).tolist()  # type: ignore[no-any-return]
+        b = np.array(boxes)
+        return (self._runs.near(b).inside(b[:, None]) > ALONG).sum(axis=1).tolist()  # type: ignore[no-any-return]
 
     def touched(self, boxes: Sequence[Box]) -> tuple[Array, Array]:
         """How many boxes each of some boxes overlaps, and how many lines pass it."""
-        own, lines = self._both
-        b = np.array(boxes)
+        own, b = self._both[0], np.array(boxes)
         hit = (own[:, 0] < b[:, 2:3]) & (own[:, 2] > b[:, 0:1]) & (own[:, 1] < b[:, 3:4]) & (own[:, 3] > b[:, 1:2])
-        return hit.sum(axis=1), (inside_boxes(lines[None], b[:, None]) > TOUCH).sum(axis=1)
+        return hit.sum(axis=1), (self._runs.near(b).inside(b[:, None]) > TOUCH).sum(axis=1)
 
     def crossed(self, lines: Sequence[Sequence[Point]]) -> list[int]:
         """How many lines each of some lines crosses."""
@@ -84,7 +92,7 @@ class Obstacles:
 
     def boxes_on(self, lines: Sequence[Sequence[Point]]) -> list[int]:
         """How many boxes each of some lines passes."""
-        passed = inside_boxes(np.array(lines)[:, None], self._both[0][None]) > TOUCH
+        passed = Straight(np.array(lines)[:, None]).inside(self._both[0]) > TOUCH
         return passed.sum(axis=1).tolist()  # type: ignore[no-any-return]
 
 
@@ -92,13 +100,36 @@ def _turn(d: Array, r: Array) -> Array:
     return np.asarray(d[..., 0] * r[..., 1] - d[..., 1] * r[..., 0])
 
 
-def inside_boxes(lines: Array, boxes: Array) -> Array:
-    """Length of lines (…, 2, 2) in boxes (…, 4) [mm]; the leading axes are broadcast."""
-    px, py = lines[..., 0, 0], lines[..., 0, 1]
-    dx, dy = lines[..., 1, 0] - px, lines[..., 1, 1] - py
-    dx, dy = np.where(np.abs(dx) < 1e-9, 1e-9, dx), np.where(np.abs(dy) < 1e-9, 1e-9, dy)
-    sx, ex = (boxes[..., 0] - px) / dx, (boxes[..., 2] - px) / dx
-    sy, ey = (boxes[..., 1] - py) / dy, (boxes[..., 3] - py) / dy
-    start = np.maximum(np.maximum(np.minimum(sx, ex), np.minimum(sy, ey)), 0.0)
-    end = np.minimum(np.minimum(np.maximum(sx, ex), np.maximum(sy, ey)), 1.0)
-    return np.maximum(end - start, 0.0) * np.hypot(dx, dy)  # type: ignore[no-any-return]
+class Straight:
+    """Straight lines, ready to be asked how long they are in boxes.
+
+    Args:
+        lines: shape (…, 2, 2) [mm].
+    """
+
+    def __init__(self, lines: Array) -> None:
+        px, py = lines[..., 0, 0], lines[..., 0, 1]
+        dx, dy = lines[..., 1, 0] - px, lines[..., 1, 1] - py
+        dx, dy = np.where(np.abs(dx) < 1e-9, 1e-9, dx), np.where(np.abs(dy) < 1e-9, 1e-9, dy)
+        self._rows = np.array([px, py, dx, dy, np.hypot(dx, dy)])
+
+    def near(self, boxes: Array) -> Straight:
+        """Those that come near some boxes (n, 4): the others have no length in any of them."""
+        px, py, dx, dy, _ = self._rows
+        qx, qy = px + dx, py + dy
+        x0, y0 = boxes[:, :2].min(axis=0).tolist()
+        x1, y1 = boxes[:, 2:].max(axis=0).tolist()
+        reached = (np.minimum(px, qx) < x1) & (np.maximum(px, qx) > x0)
+        reached &= (np.minimum(py, qy) < y1) & (np.maximum(py, qy) > y0)
+        some = object.__new__(Straight)
+        some._rows = self._rows[:, reached]
+        return some
+
+    def inside(self, boxes: Array) -> Array:
+        """Length of the lines in boxes (…, 4) [mm]; the leading axes are broadcast."""
+        px, py, dx, dy, length = self._rows
+        sx, ex = (boxes[..., 0] - px) / dx, (boxes[..., 2] - px) / dx
+        sy, ey = (boxes[..., 1] - py) / dy, (boxes[..., 3] - py) / dy
+        start = np.maximum(np.maximum(np.minimum(sx, ex), np.minimum(sy, ey)), 0.0)
+        end = np.minimum(np.minimum(np.maximum(sx, ex), np.maximum(sy, ey)), 1.0)
+        return np.maximum(end - start, 0.0) * length  # type: ignore[no-any-return]

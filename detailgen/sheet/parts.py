@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
 import shapely
 
 from detailgen.catalogue import Catalogue
@@ -280,11 +281,9 @@ class _Job:
         width, t, u0, v0 = max(us) - min(us), max(vs) - min(vs), min(us), min(vs)
         if t < drafting().hatch.none_below:
             return []
-        points = [
-            (a[0] + (u0 + x) * u[0] + (v0 + y) * n[0], a[1] + (u0 + x) * u[1] + (v0 + y) * n[1])
-            for x, y in make(width, t)
-        ]
-        cut = shapely.intersection(shapely.LineString(points), shapely.Polygon(self.ring))
+        along, over = np.array(make(width, t)).T + ((u0,), (v0,))
+        points = np.stack([a[i] + along * u[i] + over * n[i] for i in (0, 1)], axis=1)
+        cut = shapely.intersection(shapely.linestrings(points), shapely.Polygon(self.ring))
         lines = [g for g in getattr(cut, "geoms", [cut]) if g.geom_type == "LineString" and g.length > 0.1]
         pen = drafting().pen.hatch
         return [self.stroke(tuple((x, y) for x, y in g.coords), pen, layer="hatch") for g in lines]

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from detailgen.section.model import Point, Ring
 from detailgen.sheet.hatch import clip
-from detailgen.sheet.obstacles import inside_boxes
+from detailgen.sheet.obstacles import Straight
 from detailgen.sheet.plane import Box
 
 Array = NDArray[np.float64]
@@ -60,20 +60,22 @@ class Silhouette:
         """Share of a box that is solid [-]."""
         sums, (x0, y0) = self._sums
         rows, columns = sums.shape[0] - 1, sums.shape[1] - 1
-
-        def clamp(v: float, most: int) -> int:
-            return min(max(round(v / GRID), 0), most)
-
-        a, b = clamp(box[0] - x0, columns), clamp(box[2] - x0, columns)
-        c, d = clamp(box[1] - y0, rows), clamp(box[3] - y0, rows)
+        a = min(max(round((box[0] - x0) / GRID), 0), columns)
+        b = min(max(round((box[2] - x0) / GRID), 0), columns)
+        c = min(max(round((box[1] - y0) / GRID), 0), rows)
+        d = min(max(round((box[3] - y0) / GRID), 0), rows)
         cells = max(round((box[2] - box[0]) / GRID), 1) * max(round((box[3] - box[1]) / GRID), 1)
         b, d = max(b, min(a + 1, columns)), max(d, min(c + 1, rows))
         return min(float(sums[d, b] - sums[c, b] - sums[d, a] + sums[c, a]) / cells, 1.0)
 
     def edges_in(self, boxes: Sequence[Box]) -> Array:
         """Length of outlines in each of some boxes [mm]."""
-        lines = np.stack((self.a, self.b), axis=1)
-        return np.asarray(inside_boxes(lines[None], np.array(boxes)[:, None]).sum(axis=1))
+        b = np.array(boxes)
+        return np.asarray(self._outlines.near(b).inside(b[:, None]).sum(axis=1))
+
+    @cached_property
+    def _outlines(self) -> Straight:
+        return Straight(np.stack((self.a, self.b), axis=1))
 
     @cached_property
     def _sums(self) -> tuple[Array, Point]:

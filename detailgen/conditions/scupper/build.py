@@ -59,8 +59,7 @@ class Build:
 
         def rest(rings: tuple[Ring, ...], id: str) -> tuple[Ring, ...]:
             out: list[Ring] = []
-            for ring in rings:
-                touched = shapely.Polygon(ring).intersection(shape).area > 1e-4
+            for ring, touched in zip(rings, _touched(rings, shape), strict=True):
                 out += [r for r in carve(ring, [tool], part=id) if _area(r) > CRUMB] if touched else [ring]
             return tuple(out)
 
@@ -76,7 +75,7 @@ class Build:
         shape = shapely.Polygon(zone)
         things: list[Part | Space] = [*self.w.parts, *self.w.spaces]
         some = [r for thing in things for r in thing.rings]
-        tools = [r for r in some if shapely.Polygon(r).intersection(shape).area > 1e-4]
+        tools = [r for r, touched in zip(some, _touched(some, shape), strict=True) if touched]
         return [r for r in (carve(zone, tools) if tools else [tuple(zone)]) if _area(r) > CRUMB]
 
     def _fitted(self, id: str, kind: str, zone: Sequence[Point], given: Given) -> None:
@@ -313,6 +312,17 @@ class Build:
         wide, top = size("pipe_wall"), neck - 10.0
         pipe = [box(middle + r, low, middle + r + wide, top), box(middle - r - wide, low, middle - r, top)]
         w.solid("hopper-pipe", "hopper-pipe", *pipe, step=20, thickness=wide, sizes={"size": 2 * r}, on=(carrier,))
+
+
+def _touched(rings: Sequence[Ring], shape: shapely.Polygon) -> list[bool]:
+    """Which rings share more than a hair with a shape; most lie far from it, and their boxes tell."""
+    x0, y0, x1, y1 = shape.bounds
+
+    def near(ring: Ring) -> bool:
+        xs, ys = zip(*ring, strict=True)
+        return min(xs) < x1 and max(xs) > x0 and min(ys) < y1 and max(ys) > y0
+
+    return [near(r) and bool(shapely.Polygon(r).intersection(shape).area > 1e-4) for r in rings]
 
 
 def _area(ring: Sequence[Point]) -> float:
