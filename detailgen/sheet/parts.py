@@ -281,7 +281,7 @@ class _Job:
         width, t, u0, v0 = max(us) - min(us), max(vs) - min(vs), min(us), min(vs)
         if t < drafting().hatch.none_below:
             return []
-        along, over = np.array(make(width, t)).T + ((u0,), (v0,))
+        along, over = np.add(np.array(make(width, t)).T, ((u0,), (v0,)))
         points = np.stack([a[i] + along * u[i] + over * n[i] for i in (0, 1)], axis=1)
         cut = shapely.intersection(shapely.linestrings(points), shapely.Polygon(self.ring))
         lines = [g for g in getattr(cut, "geoms", [cut]) if g.geom_type == "LineString" and g.length > 0.1]
