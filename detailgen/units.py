@@ -275,7 +275,7 @@ def _bounded(mm: Fraction) -> float:
 def _half_up(value: float, places: int) -> int:
     """Units of the last place, halves (and what is 1e-9 short) away from zero as on a drawing board; not negative."""
     n, d = value.as_integer_ratio()
-    return (2 * n * 10 ** (places + 9) + d * (10**9 + 2)) // (2 * d * 10**9)
+    return int((2 * n * 10 ** (places + 9) + d * (10**9 + 2)) // (2 * d * 10**9))
 
 
 def _decimal(value: float, places: int) -> str:

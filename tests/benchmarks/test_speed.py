@@ -43,6 +43,16 @@ def test_from_a_detail_file_to_its_drawings_takes_hardly_longer_than_drawing_alo
     judged(table.both(table.real_sheet(), times=3))
 
 
+@pytest.mark.skipif(not (ROOT / table.SPEC).exists(), reason="no demo")
+def test_a_sheet_is_composed_in_a_few_times_what_writing_its_entities_takes():
+    judged(table.composed(table.real_sheet(), times=3))
+
+
+@pytest.mark.skipif(not (ROOT / table.SPEC).exists(), reason="no demo")
+def test_a_detail_is_checked_in_a_few_times_what_reading_its_file_takes():
+    judged(table.checked(times=2))
+
+
 def test_a_batch_is_quicker_on_two_cores_and_nearly_nothing_the_second_time_and_its_memory_stays_flat(tmp_path):
     small = batches.study(tmp_path, 100)
     first = batches.taken(small, "out", 2, "--format", "json")

@@ -320,7 +320,7 @@ def _touched(rings: Sequence[Ring], shape: shapely.Polygon) -> list[bool]:
 
     def near(ring: Ring) -> bool:
         xs, ys = zip(*ring, strict=True)
-        return min(xs) < x1 and max(xs) > x0 and min(ys) < y1 and max(ys) > y0
+        return bool(min(xs) < x1 and max(xs) > x0 and min(ys) < y1 and max(ys) > y0)
 
     return [near(r) and bool(shapely.Polygon(r).intersection(shape).area > 1e-4) for r in rings]
 
