@@ -35,3 +35,18 @@ def test_a_cover_in_inches_is_the_same_in_its_note_and_in_its_dimension() -> Non
 def test_a_scupper_is_cut_at_the_low_point_and_not_beside_a_sump() -> None:
     text = " ".join(said("ferry-hall.toml", "S1"))
     assert "Cut at the low point; height governed 5.00 m from it" in text and "sump's edge" not in text
+
+
+@pytest.mark.parametrize("spec", ["ferry-hall.toml", "ferry-hall-imperial.toml"])
+def test_a_pipe_that_goes_on_downwards_is_cut_off_by_a_break_line(spec: str) -> None:
+    """Reviewer's point 4: a break line on every side that is cut off."""
+    pipes = 0
+    for detail in dg.load(SPECS / spec).details.values():
+        s = detail.section()
+        for pipe in (p for p in s.parts if p.kind in ("downpipe", "hopper-pipe")):
+            pipes += 1
+            points = [q for r in pipe.rings for q in r]
+            low, xs = min(y for _, y in points), [x for x, _ in points]
+            across = [c for c in s.cuts if abs(c.a[1] - low) < 0.01 and abs(c.b[1] - low) < 0.01]
+            assert any({round(c.a[0]), round(c.b[0])} == {round(min(xs)), round(max(xs))} for c in across), detail.id
+    assert pipes >= 2

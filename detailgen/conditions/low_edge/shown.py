@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from detailgen.conditions.assemblies.hung_gutter import hanger
+from detailgen.conditions.assemblies.shapes import pipe_ends
 from detailgen.conditions.low_edge.build import Build
 from detailgen.conditions.low_edge.levels import facts_of
 from detailgen.conditions.low_edge.params import CAUTIONS
@@ -21,6 +22,7 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
     base = v.field.deck_top(right) - v.buildup.deck_thickness
     top = v.field.finish_top(right)
     cuts = (CutPlane((right, base), (right, top)), CutPlane((0.0, low), (v.finish + v.wall, low)))
+    cuts += pipe_ends(parts, "downpipe")
     return Section(
         id=v.p.id,
         kind=v.p.kind,

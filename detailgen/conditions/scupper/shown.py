@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from detailgen.conditions.assemblies.shapes import pipe_ends
 from detailgen.conditions.assemblies.waterline import water_marks
 from detailgen.conditions.parapet.shown import Shown
 from detailgen.conditions.scupper.build import Build
@@ -27,6 +28,7 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
         numbers={**bare.numbers, **v.numbers},
         levels=(*(x for x in bare.levels if x.id != "structure-top"), *_levels(v)),
         dimensions=(*(d for d in bare.dimensions if d.id not in (*DROPPED, margin)), *_dimensions(v)),
+        cuts=(*bare.cuts, *pipe_ends(parts, "hopper-pipe")),
         cautions=tuple(dict.fromkeys([*bare.cautions, "water-test"])),
         remarks=(*bare.remarks, *_remarks(v)),
     )
