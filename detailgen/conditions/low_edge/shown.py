@@ -21,8 +21,8 @@ def shown(build: Build, parts: tuple[Part, ...], spaces: tuple[Space, ...]) -> S
     right, low = v.field.right, build.low
     base = v.field.deck_top(right) - v.buildup.deck_thickness
     top = v.field.finish_top(right)
-    cuts = (CutPlane((right, base), (right, top)), CutPlane((0.0, low), (v.finish + v.wall, low)))
-    cuts += pipe_ends(parts, "downpipe")
+    sides = CutPlane((right, base), (right, top)), CutPlane((0.0, low), (v.finish + v.wall, low))
+    cuts = (*sides, *pipe_ends(parts, "downpipe"))
     return Section(
         id=v.p.id,
         kind=v.p.kind,
