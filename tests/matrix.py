@@ -119,7 +119,7 @@ def file(row: str, column: str, units: str) -> Table:
     if "drain" in keys["kind"] or keys["kind"] == "scupper":
         del made["detail"][0]["distance_to_drain"]
     if keys["kind"] == "parapet-at-wall":
-        del made["detail"][0]["distance_to_drain"]
+        del made["detail"][0]["distance_to_drain"], made["sheet"]  # it shows no field: the program picks the sheet
         made["detail"] += [
             {"id": "P", "kind": "parapet", "buildup": "roof", **studs},
             {"id": "W", "kind": "wall-abutment", "buildup": "roof"},

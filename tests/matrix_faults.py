@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Sequence
 
-from tests.matrix import ROOFS, ROWS, Cell, cell
+from tests.matrix import ROOFS, ROWS, Cell, row_of
 
 CELLS = tuple((row, column) for row in ROWS for column in ROOFS)
 """Every cell of the table, row by row."""
@@ -22,7 +22,7 @@ def faults(c: Cell) -> list[str]:
 def faults_of(units: str, part: int, of: int) -> Iterator[tuple[str, str, list[str]]]:
     """Row, column and faults of every `of`-th cell, beginning with cell number `part`."""
     for row, column in CELLS[part::of]:
-        yield row, column, faults(cell(row, column, units))
+        yield row, column, faults(next(c for c in row_of(row, units) if c.column == column))
 
 
 def main(arguments: Sequence[str]) -> None:

@@ -151,6 +151,7 @@ SPOILT: list[Spoilt] = [
     # meetings
     *_rows("parapet-at-wall", "other-kind", between=["W1", "P1"]),
     *_rows("parapet-at-wall", "too-short", length="20 mm"),
+    *_rows("parapet-at-wall", "upturn-too-low", upturn="10 mm"),
     # joints and doors
     *_rows(RIDGES, "cover-in-gravel", cover_leg="400 mm", height=None),
     *_rows("door-threshold", "floor-off-the-threshold", {"system": "inverted"}, floor="60 mm", height=None,

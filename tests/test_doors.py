@@ -66,6 +66,16 @@ def test_the_sheet_goes_up_the_roof_side_of_the_water_stop(units: str) -> None:
     assert names[k : k + 4] == ["water-stop", "flashing", "threshold-sealant", "threshold"]
 
 
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("name", ["planted", "gravelled"])
+def test_no_sliver_of_gravel_lies_in_the_gap_before_the_channel(name: str, units: str) -> None:
+    """The roof rises 2 % or 1:48 to the door, a little more than the grating stands over the gravel beyond it."""
+    s = door(units, "reduced", name)
+    x = oracle.bounds(s, "channel")[2]
+    gravel = [p for p in s.parts if p.role == "finish" and p.material.startswith("gravel")]
+    assert gravel and all(x0 >= x - 0.01 for p in gravel for r in p.rings for x0, _ in r)
+
+
 @pytest.mark.parametrize("name", ["planted", "gravelled", "paved", "conventional, paved"])
 def test_the_channel_stands_open_in_front_of_the_door(name: str) -> None:
     """Gap, wall, water way, wall; the grating over it is flush with the finish, a few millimetres higher."""

@@ -95,7 +95,8 @@ class Build:
         v, size = self.v, self.size
         t, thick = size("door.channel_metal"), size("door.grating")
         wide = w.t(t, "door-channel", most=4.0)
-        top = v.field.finish_top(v.edge) + size("door.grating_above")
+        above = v.field.finish_top(v.edge) + size("door.grating_above")
+        top = max(above, v.field.finish_top(v.finished))  # nothing of a roof that rises to the door lies on it
         x0, x1 = v.near - t, v.edge  # outer faces
         self._level(w, x0, x1)
         depth = top - w.front.over(x1).point[1]

@@ -14,6 +14,7 @@ from detailgen.conditions.parapet_at_wall.params import ParapetAtWallParams
 from detailgen.conditions.wall.levels import Levels as Wall
 from detailgen.conditions.wall.levels import levels_of as wall_levels
 from detailgen.conditions.wall.params import WallParams
+from detailgen.conditions.wording import distance
 from detailgen.errors import BuildError
 from detailgen.section.model import Derivation
 
@@ -104,7 +105,12 @@ def levels_of(p: ParapetAtWallParams, c: Context) -> Levels:
     t, clear = size("parapet.coping"), size("parapet.inner_clear")
     back = (0.0 if other.independent else sheet) + size("meeting.behind_upturn")
     leg = max(back + t + clear, cladding.face + clear) if other.ends == "receiver" else back + t + clear
-    crown, tip = numbers["coping_top"].value, numbers["coping_top"].value + size("meeting.tip_clear")
+    crown, up = numbers["coping_top"].value, numbers["upturn"].value - numbers["coping_top"].value
+    if up < size("meeting.least_upturn"):
+        least = distance(size("meeting.least_upturn"), c.units)
+        words = f"the metal on the wall must hang before the turned-up end of the coping: at least {least} high"
+        raise BuildError("upturn", words, "upturn-too-low")
+    tip = crown + min(size("meeting.tip_clear"), up / 2)  # lower before a low upturn, so that it covers its top
     wall = replace(
         w, wall=face, core=face + w.core - w.wall, back=face + w.back - w.wall, kerb=0.0, face=0.0, finished=leg,
         m=sheet, bar=numbers["bar"].value, sheet=numbers["termination"].value, start=start, tip=tip,
