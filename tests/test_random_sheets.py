@@ -19,7 +19,6 @@ from tests.trade_plausible import project
 KINDS = sorted(DETAILS)
 SIZES = {"mm": ("A3", "A2"), "in": ("ARCH-B", "ARCH-C")}  # as an office would: the larger one where the first is full
 TOGETHER = 300
-STILL = {24, 87, 254, 280, 374}  # seeds with one fault on both sizes that is not repaired yet: crowded eaves and drains
 EACH = -(-TOGETHER // (len(KINDS) * len(SIZES)))
 
 
@@ -48,5 +47,4 @@ def test_random_valid_details_make_sheets_without_a_fault(kind: str, units: str)
     for seed, (small, large) in islice(valid(kind, units), EACH):
         if faults(small) and (left := faults(large)):
             found[seed] = left
-    assert {seed: f for seed, f in found.items() if seed not in STILL} == {}
-    assert all(len(f) == 1 for f in found.values())
+    assert found == {}

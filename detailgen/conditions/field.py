@@ -215,6 +215,10 @@ class Field:
             w.named("flutes", "deck_flute", *flutes)
         return -sheet
 
+    def under(self, soffit: float) -> float:
+        """Level of the lowest line of a deck with that soffit: what bears a profiled sheet stands between its ribs."""
+        return soffit - (self.buildup.deck_thickness if self.buildup.deck == "metal" else 0.0)
+
     def bearing(self, edge: float, foot: float, soffit: float) -> list[Point]:
         """Underside of the deck from x = foot to its edge, where it bears on steel: laid to falls with the deck."""
         s, x = self.deck_slope, self.origin

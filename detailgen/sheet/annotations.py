@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 from detailgen.catalogue import Catalogue
 from detailgen.section.model import Section
-from detailgen.sheet.columns import Side, filled
+from detailgen.sheet.columns import Clash, Side, filled
 from detailgen.sheet.dimension_lines import beside, dodged, laid
 from detailgen.sheet.flag import Flag, flag_of
 from detailgen.sheet.flat import dim_ends, lines_in, texts_in
@@ -16,7 +17,7 @@ from detailgen.sheet.layout import PAD, Layout
 from detailgen.sheet.levels import levels
 from detailgen.sheet.lines import text_box
 from detailgen.sheet.marks import break_line, fasteners, labels, marks, slopes
-from detailgen.sheet.model import Dim, Item, Sheet
+from detailgen.sheet.model import Dim, Item, Note, Sheet
 from detailgen.sheet.notes import Column, Spots, spots_of
 from detailgen.sheet.obstacles import Obstacles
 from detailgen.sheet.plan import Plan
@@ -28,8 +29,12 @@ from detailgen.sheet.settings import SheetSettings
 from detailgen.sheet.silhouette import Silhouette
 from detailgen.sheet.wording import Subject, subjects
 
-# notes in one column up to that share of the section's height (drafting convention: 85 %); dimensions known
-EFFORTS = ((0.85, False), (1.1, False), (0.7, True), (1.3, True), (0.55, True))
+# notes in one column up to that share of the section's height (drafting convention: 85 %); what is known of earlier
+# tries: nothing, the dimensions and clashes of the best one, or its dimensions and the clashes of all
+EFFORTS: tuple[tuple[float, Literal["", "best", "all"]], ...] = (
+    (0.85, ""), (1.1, ""), (0.7, "best"), (1.3, "best"), (0.55, "best"), (0.7, "all"), (1.3, "all"),
+)
+BETWEEN = ("leaders cross", "leaders run together")  # faults of two notes; others are of the first thing named
 STEMS = (9.0, 14.0, 20.0, 27.0, 35.0)  # where the stem of a flag may stand, from the break line [mm]
 
 
@@ -59,9 +64,13 @@ def annotated(
     floor = y0 + plan.band.height + PAD  # the general notes stand in the column only
     room = (layout.box[0] - 30.0, floor, layout.column.x - 2.0, layout.column.high)
     found: _Found | None = None
-    for share, aware in EFFORTS:
+    clashes: tuple[Clash, ...] = ()
+    for share, known in EFFORTS:
         filled_to = min(max(share * (layout.box[3] - layout.box[1]) / layout.column.room, share / 2), 0.85)
-        found = _better(found, _found(noted, (items, dims), (edge, room), filled_to, found if aware else None))
+        before = found if known else None
+        apart = {"": (), "best": before.clashes if before else (), "all": clashes}[known]
+        last = _found(noted, (items, dims), (edge, room), filled_to, before, apart)
+        found, clashes = _better(found, last), tuple(dict.fromkeys((*clashes, *last.clashes)))
         if not found.faults or not found.notes:
             break
     assert found is not None
@@ -81,7 +90,7 @@ class _Found:
     inside: tuple[Dim, ...]
     overflow: tuple[str, ...]
     faults: int
-    clashing: tuple[tuple[str, str], ...] = ()
+    clashes: tuple[Clash, ...] = ()
 
 
 def _better(old: _Found | None, new: _Found) -> _Found:
@@ -90,20 +99,28 @@ def _better(old: _Found | None, new: _Found) -> _Found:
 
 def _found(
     noted: _Noted, there: tuple[Sequence[Item], Sequence[Dim]], where: tuple[Silhouette, Box], share: float,
-    before: _Found | None,
+    before: _Found | None, clashes: Sequence[Clash],
 ) -> _Found:
     """One try: the notes, past the dimensions beside the points of an earlier try if there was one; then those."""
     items, dims = there
     known = (*dims, *(before.inside if before else ()))
     boxes = [(grown(text_box(t), 0.6), 20.0) for i in (*items, *known) for t in texts_in(i)]
-    clashing = before.clashing if before else ()
-    notes, overflow = noted.placed([*boxes, *((_line_box(d), 12.0) for d in known)], share, clashing)
+    notes, overflow = noted.placed([*boxes, *((_line_box(d), 12.0) for d in known)], share, clashes)
     dims = dodged(dims, _taken([*items, *notes]))
     inside = beside(noted.plan.inside, noted.plan.layout.placing, where[0], _taken([*items, *dims, *notes]), where[1])
     faults = faults_of([*items, *dims, *inside, *notes], noted.drawn, noted.plan.layout.placing)
-    pairs = (r.what.split(" / ") for r in faults if r.kind in ("leaders cross", "leaders run together"))
-    clash = tuple(dict.fromkeys((a, b) for a, b in pairs))
-    return _Found(tuple(notes), (*dims, *inside), tuple(inside), tuple(overflow), len(faults), clash)
+    now = tuple(_clashes(faults, notes))
+    return _Found(tuple(notes), (*dims, *inside), tuple(inside), tuple(overflow), len(faults), now)
+
+
+def _clashes(faults: Sequence[Reading], notes: Sequence[Item]) -> Iterator[Clash]:
+    """Notes that should try the other column, by the faults of their leaders."""
+    left = {n.id: n.lines[0].anchor == "right" for n in notes if isinstance(n, Note) and n.lines}
+    tips = {n.id: n.leader[0] for n in notes if isinstance(n, Note) and n.leader}
+    for r in faults:
+        names = tuple(n for n in r.what.split(" / ")[: 2 if r.kind in BETWEEN else 1] if n in left and n in tips)
+        if names:
+            yield Clash(names, left[names[0]], tips[names[0]] if len(names) == 1 else None)
 
 
 def faults_of(items: Sequence[Item], drawn: Section, placing: Placing) -> list[Reading]:
@@ -161,22 +178,24 @@ class _Noted:
         return [(s, p.dearer(stem, 8.0)) for s, p in out]
 
     def placed(
-        self, boxes: Sequence[tuple[Box, float]], share: float, clashing: Sequence[tuple[str, str]]
+        self, boxes: Sequence[tuple[Box, float]], share: float, clashes: Sequence[Clash]
     ) -> tuple[list[Item], list[str]]:
         """The notes past some boxes, and what did not fit; the right column filled up to a share on purpose.
 
         Args:
             boxes: what leaders should not run through, with cost per mm.
             share: of the right column.
-            clashing: pairs of notes that are better parted.
+            clashes: notes that are better parted.
         """
         layout, placing = self.plan.layout, self.plan.layout.placing
         rings = [placing.ring(r) for p in self.drawn.parts for r in p.rings]
         plants = max((m.value / placing.k for m in self.section.marks if m.kind == "planting"), default=0.0)
         flag = (self.flag, plants + 3.0) if self.flag else None
-        right = Side(layout.column, self.places, rings, boxes, flag)
-        left = Side(_left_column(layout, boxes), self.places, rings, boxes) if layout.second else None
-        return filled(right, left, share, clashing)
+        tips = [(c.notes[0], c.tip) for c in clashes if c.tip]
+        places = [(s, spots.avoiding([t for n, t in tips if n == s.id])) for s, spots in self.places]
+        right = Side(layout.column, places, rings, boxes, flag)
+        left = Side(_left_column(layout, boxes), places, rings, boxes) if layout.second else None
+        return filled(right, left, share, clashes)
 
 
 def _left_column(layout: Layout, boxes: Sequence[tuple[Box, float]]) -> Column:

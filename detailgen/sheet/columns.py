@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence, Set
+from dataclasses import dataclass
 from functools import cached_property
 
-from detailgen.section.model import Ring
+from detailgen.section.model import Point, Ring
 from detailgen.sheet.flag import FLAG, Flag, flag_notes, flag_target
 from detailgen.sheet.flat import disc
 from detailgen.sheet.ground import Ground
@@ -108,15 +110,30 @@ class Side:
         return min(self.targets[id].up[0], self.targets[id].down[0])
 
 
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Notes of one column of which one had better stand in the other: their leaders cross, or the one has a fault.
+
+    Attributes:
+        notes: their ids.
+        left: whether they stand in the left column.
+        tip: of the leader that has a fault by itself; another tip may do [mm].
+    """
+
+    notes: tuple[str, ...]
+    left: bool
+    tip: Point | None = None
+
+
 def filled(
-    right: Side, left: Side | None, share: float = SHARE, clashing: Sequence[tuple[str, str]] = ()
+    right: Side, left: Side | None, share: float = SHARE, clashes: Sequence[Clash] = ()
 ) -> tuple[list[Item], list[str]]:
     """The notes in their columns, and what did not fit; the right column is filled up to a share on purpose.
 
-    One of each clashing pair goes left.
+    One of each clash goes to the other column.
     """
     ids, dropped = _with_room(right, left)
-    to_left = _to_left(right, left, ids, share, clashing) if left else []
+    to_left = _to_left(right, left, ids, share, clashes) if left else []
     rest = [i for i in ids if i not in to_left]
     lost: list[Draft] = []
     while (placed := right.arranged(rest)) is None:
@@ -150,16 +167,16 @@ def _with_room(right: Side, left: Side | None) -> tuple[list[str], list[str]]:
 
 
 def _to_left(
-    right: Side, left: Side, ids: Sequence[str], share: float, clashing: Sequence[tuple[str, str]]
+    right: Side, left: Side, ids: Sequence[str], share: float, clashes: Sequence[Clash]
 ) -> list[str]:
     """Notes for the left column: those that are nearer to it, and as many more as the right one cannot hold."""
 
     def dearer(i: str) -> tuple[float, str]:
         return left.cost(i) - right.cost(i), i
 
-    parted = {min(pair, key=dearer) for pair in clashing if set(pair) <= set(ids)}
-    parted = {i for i in parted if left.cost(i) < NEVER}
-    order = sorted(ids, key=lambda i: (i not in parted, dearer(i)))
+    sent = _sent(clashes, {i for i in ids if left.cost(i) < NEVER}, dearer)
+    parted = {i for i, to_left in sent.items() if to_left}
+    order = sorted((i for i in ids if sent.get(i, True)), key=lambda i: (i not in parted, dearer(i)))
     chosen: list[str] = []
     room = left.column.room * SHARE
     for i in order:
@@ -171,3 +188,16 @@ def _to_left(
         if left.height([*chosen, i]) <= room:
             chosen.append(i)
     return chosen
+
+
+def _sent(clashes: Sequence[Clash], movable: Set[str], dearer: Callable[[str], tuple[float, str]]) -> dict[str, bool]:
+    """Notes that go to the other column, as few as part every clash, and whether that is the left one."""
+    often = Counter(i for c in clashes for i in c.notes)
+    out: dict[str, bool] = {}
+    for clash in clashes:
+        if not set(clash.notes) <= movable or any(i in out for i in clash.notes):
+            continue  # past the flag, which stays, a leader finds its way in its own column
+        sign = 1 if clash.left else -1
+        chosen = max(clash.notes, key=lambda i: (often[i], sign * dearer(i)[0], i))
+        out[chosen] = not clash.left
+    return out

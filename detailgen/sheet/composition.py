@@ -100,12 +100,11 @@ def _composed(
             if best is None or best.blank:
                 raise
             break  # too small for its widened sheets
-        fitted = best is not None and not best.overflow
         if best is None or attempt.faults < best.faults:
             best = attempt
         drawings += not attempt.blank
-        if fitted or drawings == SMALLER or not any(attempt.faults):
-            break  # one scale smaller is tried for the sake of leaders that cross, two for that of notes
+        if drawings == SMALLER or not any(attempt.faults):
+            break
     assert best is not None
     return best.sheet(former)
 

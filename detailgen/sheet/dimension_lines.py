@@ -114,7 +114,7 @@ def level_places(w: Wanted, a: Point, b: Point, line: Point, stacked: bool = Fal
     off = 1.2 + wide / 2
     ys, out_by = [(low + high) / 2], 1.5 + deep / 2
     if w.limit:  # beyond an end: the dimension line runs on to it
-        ys += [end + sign * (out_by + more) for more in (0.0, 6.0, 14.0) for end, sign in ((high, 1), (low, -1))]
+        ys += [end + sign * (out_by + more) for more in BEYOND for end, sign in ((high, 1), (low, -1))]
     if high - low > 2 * h + deep:
         ys += [low + (h + deep) / 2, high - (h + deep) / 2, low + (high - low) / 3, high - (high - low) / 3]
     return [
@@ -131,11 +131,11 @@ def dodged(dims: Sequence[Dim], leaders: Obstacles) -> list[Dim]:
     """
     out = list(dims)
     for i, d in enumerate(out):
-        now = dim_box(d)
-        if not leaders.lines_in(now) and not leaders.overlapped(now):
-            continue
         texts = [dim_box(o) for o in out if o is not d]
         others = Obstacles(texts, [r for o in out for r in dim_lines(o)[1:]])
+        now = dim_box(d)
+        if not any(there.lines_in(now) or there.overlapped(now) for there in (leaders, others)):
+            continue
         trials = [d, *_elsewhere(d)]
         boxes = [dim_box(t) for t in trials]
         (texts_met, lines_met), (texts_over, lines_over) = leaders.touched(boxes), others.touched(boxes)
@@ -161,7 +161,8 @@ def _elsewhere(d: Dim) -> list[Dim]:
     return [replace(d, text_at=(line + off, v) if k else (v, line + off)) for v, off in places]
 
 
-FARTHER = (0.0, 3.0, 6.0, 10.0, 15.0)  # beyond an end of a dimension, on top of the usual distance [mm]
+FARTHER = (0.0, 3.0, 6.0, 10.0, 15.0, 22.0, 30.0)  # beyond an end of a dimension, on top of the usual distance [mm]
+BEYOND = (0.0, 6.0, 14.0, 24.0)  # the same of a level text over or under its line, which runs on to it [mm]
 INDOORS = 25.0  # cost of showing a height of the roof on its other side
 OFFSETS = (0.0, 7.0, 14.0, -4.0, 24.0, 36.0, 50.0)  # tried beside the points, on top of the usual distance [mm]
 

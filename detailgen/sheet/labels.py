@@ -34,7 +34,8 @@ ONE = 200.0  # cost of two leaders that cannot be told apart, more than that
 SPLIT = 0.8  # from here on they can [mm]
 APART = 1.8  # leaders nearer than this seem to touch [mm]
 OPTIONS, EVERY = 6, 24  # leaders per note among which the best set is chosen, and at last
-TRIES, PAIRS, FINE = 5, 3, 3  # notes turned, pairs parted in one round; how many of those are tried to the end
+TRIES, PAIRS = 5, 3  # notes turned, pairs parted in one round
+FINE, FINER = 3, 12  # how many of those are tried to the end; the same while leaders cross
 
 
 @dataclass(frozen=True)
@@ -283,7 +284,8 @@ def _improved(targets: Sequence[Target], best: Stack, rules: Rules, rounds: int)
     for _ in range(rounds):
         trials = [*_turned(targets, best), *_moved(targets, best)]
         ranked = sorted((cost, i) for i, cost in enumerate(rough(trials, rules, best.cost)) if math.isfinite(cost))
-        some = (settle(trials[i], rules) for _, i in ranked[:FINE])
+        most = FINE if best.clashes.max() < CROSS else FINER
+        some = (settle(trials[i], rules) for _, i in ranked[:most])
         found = next((s for s in some if s is not None and s.cost < best.cost - 1e-6), None)
         if found is None:
             break

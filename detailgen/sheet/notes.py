@@ -17,6 +17,7 @@ from detailgen.sheet.labels import LEVEL, NEVER, Leaders, Placed, Target
 from detailgen.sheet.lines import block_height, wrap
 from detailgen.sheet.model import Note, Text
 from detailgen.sheet.plane import Placing, mean_thickness
+from detailgen.sheet.review.limits import limits
 from detailgen.sheet.strips import spine
 from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import Subject
@@ -25,6 +26,8 @@ STEP = 1.0  # distance of two rungs [mm]
 STEEPER, TINY = 5.0, 8.0  # cost of the steeper leader, of a hardly visible elbow
 LENGTH = 0.03  # cost of an oblique run per mm
 LONG, LONGER = 40.0, 0.005  # a rise that is long, cost per square mm beyond it: one far leader is worse than many near
+FAULTY, AROUND = 30.0, 3.0  # cost of a tip so near to one from which a leader had a fault [mm]
+TOO_LONG = 300.0  # cost of an oblique run that the reviewer sends back
 UNLIKE = 1.8  # leaders nearer to each other than this are alike [mm]
 COVERED = 3.0  # cost of a tip on a sheet that lies under another one
 Terminator = Literal["arrow", "dot"]
@@ -93,6 +96,13 @@ class Spots:
     def dearer(self, right_of: float, by: float) -> Spots:
         """The same, with a price on the points right of an x."""
         return replace(self, costs=self.costs + by * (self.points[:, 0] > right_of))
+
+    def avoiding(self, tips: Sequence[Point]) -> Spots:
+        """The same, with a price on the points near those from which a leader had a fault."""
+        if not tips:
+            return self
+        apart = np.hypot(*(self.points[:, None] - np.array(tips)[None]).transpose(2, 0, 1)).min(axis=1)
+        return replace(self, costs=self.costs + FAULTY * (apart < AROUND))
 
 
 @dataclass(frozen=True)
@@ -213,6 +223,8 @@ def target(d: Draft, column: Column, ground: Ground) -> Target:
     steep += LENGTH / math.sin(math.radians(style.steep)) * rise[rest]
     cost[rest] = np.where(short[rest], np.where(elbow > end - style.landing, NEVER, steep), cost[rest])
     oblique[rest] = np.where(short[rest], style.steep, style.angle)
+    long = limits()["leader too long"].most or math.inf
+    cost += TOO_LONG * (cost < NEVER) * (rise / np.sin(np.radians(oblique)) > long)
     cost = cost.round(9)  # ties are ties on every machine
     cost[:, column.closed(d.height)] = np.inf
 

@@ -138,8 +138,7 @@ class Build:
 
     def _lowest(self) -> float:
         """Level of the lower cut."""
-        b = self.v.buildup
-        return self.soffit - (b.deck_thickness if b.deck == "metal" else 0.0) - self.size("field.below_soffit")
+        return self.v.field.under(self.soffit) - self.size("field.below_soffit")
 
     def _wall(self) -> None:
         """The wall beyond the gutter, with its reglet; an existing one stands by itself."""

@@ -41,7 +41,7 @@ class Build:
         finish, wall = v.finish, v.finish + v.wall
         steel = v.buildup.deck == "metal"
         soffit = v.field.deck(w, finish, min(v.nailer, wall) if steel else wall)
-        self.low = (soffit - v.buildup.deck_thickness if steel else soffit) - size("field.below_soffit")
+        self.low = v.field.under(soffit) - size("field.below_soffit")
         if v.gutter is not None:
             self.low = min(self.low, v.gutter.floor - 60.0)
         seat = [(v.finish, soffit), *((x, soffit + v.field.deck_top(x)) for x in (min(v.nailer, wall), wall))]

@@ -116,7 +116,7 @@ def _marks(build: Build) -> tuple[Mark, ...]:
     marks = [
         *f.slope_mark(x),
         Mark("exterior", "label", ((-170.0, build.low + 60),), text=v.c.say("exterior")),
-        Mark("interior", "label", ((f.right * 0.65, build.soffit - 60),), text=v.c.say("interior")),
+        Mark("interior", "label", ((f.right * 0.65, f.under(build.soffit) - 60),), text=v.c.say("interior")),
     ]
     if v.gutter is not None and v.p.hanger and v.p.cut == "run":
         face = min(p[0] for r in _rings(build, "gutter") for p in r) + v.gutter.width

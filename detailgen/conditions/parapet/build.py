@@ -36,7 +36,7 @@ class Build:
         bearing = v.x_in + self.size("field.edge_angle_foot") if steel else v.x_in
         soffit = v.field.deck(workshop, v.x_out + plate, bearing)
         under = v.field.bearing(v.x_out, bearing, soffit) if steel else ()
-        low = (soffit - v.buildup.deck_thickness if steel else soffit) - self.size("field.below_soffit")
+        low = v.field.under(soffit) - self.size("field.below_soffit")
         self.wall = StudWall(v.x_out, v.x_in, v.y_t, soffit, low, under, self._bar_backing())
         if plate:
             ring = box(v.x_out, soffit, v.x_out + plate, 0.0)

@@ -100,7 +100,7 @@ class Shown:
             *f.slope_mark(x + 40),
             Mark("coping-falls", "slope", ((v.outer + 5, above), (v.brow - 5, above)), v.slope),
             Mark("exterior", "label", ((v.outside.face - 60, 120.0),), text=v.c.say("exterior")),
-            Mark("interior", "label", ((f.right * 0.6, wall.soffit - 60),), text=v.c.say("interior")),
+            Mark("interior", "label", ((f.right * 0.6, f.under(wall.soffit) - 60),), text=v.c.say("interior")),
         ]
         if v.studs and not wall.bearing:  # what carries the slab stands beyond the cut
             beam = (f.right * 0.35, f.right * 0.35 + 200)

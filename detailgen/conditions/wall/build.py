@@ -48,8 +48,7 @@ class Build:
     def _deck(self, edge: float, bearing: float) -> None:
         """The deck, its soffit and the level of the lower cut."""
         self.soffit = self.v.field.deck(self.w, edge, bearing)
-        steel = self.v.buildup.deck == "metal"
-        self.low = self.soffit - (self.v.buildup.deck_thickness if steel else 0.0) - self.size("field.below_soffit")
+        self.low = self.v.field.under(self.soffit) - self.size("field.below_soffit")
 
     def _deck_in_the_wall(self) -> None:
         """The wall carries the deck: a slab bears in it, a light deck on its ledger; studs stand on the deck."""

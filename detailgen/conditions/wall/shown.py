@@ -103,7 +103,7 @@ def _marks(v: Levels, soffit: float, low: float) -> tuple[Mark, ...]:
     marks = [
         *f.slope_mark(x + 40),
         Mark("exterior", "label", ((f.right * 0.75, v.start + 60.0),), text=v.c.say("exterior")),
-        Mark("interior", "label", ((f.right * 0.6, soffit - 60),), text=v.c.say("interior")),
+        Mark("interior", "label", ((f.right * 0.6, f.under(soffit) - 60),), text=v.c.say("interior")),
     ]
     bears = not v.p.independent and not v.studs
     if not bears and v.buildup.deck != "metal":  # what carries the deck stands beyond the cut
