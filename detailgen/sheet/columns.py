@@ -20,6 +20,7 @@ from detailgen.sheet.style import drafting
 from detailgen.sheet.wording import Subject
 
 SHARE = 0.85  # of a column that is filled on purpose
+FULL = 0.97  # of the left one where leaders have faults
 NEARER = 4.0  # a note goes to the left column if that is cheaper by so much
 
 
@@ -178,7 +179,7 @@ def _to_left(
     parted = {i for i, to_left in sent.items() if to_left}
     order = sorted((i for i in ids if sent.get(i, True)), key=lambda i: (i not in parted, dearer(i)))
     chosen: list[str] = []
-    room = left.column.room * SHARE
+    room = left.column.room * (FULL if clashes else SHARE)
     for i in order:
         rest = [j for j in ids if j not in chosen]
         wanted = i in parted or left.cost(i) + NEARER < right.cost(i)
