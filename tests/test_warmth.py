@@ -269,7 +269,8 @@ def test_the_sole_of_a_gutter_loses_more_than_the_field() -> None:
     p = load(Path(__file__).resolve().parents[1] / "specs" / "ferry-hall.toml")
     [found] = studies(p, "warmth")
     soles = [n for n in found.numbers if n.id.startswith("u_sole_")]
-    assert [n.id for n in soles] == [f"u_sole_{d.id}" for d in p.details.values() if d.params.kind == "gutter"]
+    cut = [d.id for d in p.details.values() if d.params.kind == "gutter" and d.measures()["trough_width"].value]
+    assert len(cut) >= 4 and [n.id for n in soles] == [f"u_sole_{id}" for id in cut]
     assert all(n.value > found.number("u0").value for n in soles)
 
 
