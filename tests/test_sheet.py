@@ -64,6 +64,7 @@ class Finding:
     measured: float | None = None
     limit: float | None = None
     margin: float | None = None
+    declared: bool = False
 
 
 def roof(**changes):
