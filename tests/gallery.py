@@ -35,10 +35,10 @@ def main() -> None:
         run = subprocess.run([sys.executable, "-m", *shlex.split(command)], cwd=TOP, check=False)
         assert run.returncode in (0, 1), command  # 1: a demonstration of a failing rule
         shutil.rmtree(folder / MEMORY)
-        entries = [
-            f"### {d.id} {d.params.title}\n\n![{d.id}, {d.params.title}]({spec.stem}/{d.id}.png)"
-            for d in dg.load(TOP / spec).details.values()
-        ]
+        project = dg.load(TOP / spec)
+        titles = [(d.id, d.params.title) for d in project.details.values()]
+        titles += [(s.id, s.title) for s in project.shared]
+        entries = [f"### {id} {title}\n\n![{id}, {title}]({spec.stem}/{id}.png)" for id, title in titles]
         out.append("\n\n".join([f"## {text}", *entries]))
     PAGE.write_text("\n\n".join(out) + "\n", encoding="utf-8")
     matrix.main()

@@ -35,7 +35,8 @@ def test_every_detail_of_a_demonstration_file_hangs_in_the_gallery(spec: Path) -
 
 def test_the_gallery_shows_nothing_that_no_file_draws() -> None:
     shown = set(re.findall(r"\]\(([^)]+\.png)\)", PAGE))
-    drawn = {f"{spec.stem}/{id}.png" for spec in SPECS for id in dg.load(spec).details}
+    projects = [(spec.stem, dg.load(spec)) for spec in SPECS]
+    drawn = {f"{name}/{id}.png" for name, p in projects for id in (*p.details, *p.shared_sheets)}
     pictures = [p for p in (TOP / "gallery").rglob("*.png") if p.parent.name != "table"]  # test_matrix has those
     there = {p.relative_to(TOP / "gallery").as_posix() for p in pictures}
     assert shown == drawn == there

@@ -367,3 +367,13 @@ def test_lengths_and_plants_redraw_nothing(tmp_path):
     now = project_of(tmp_path, text.replace("share = 0.2", "share = 0.1", 1))["P4"]
     assert now.digest == was.digest
     assert json.loads(now.render("json"))["parameters"] == json.loads(was.render("json"))["parameters"]
+
+
+def test_an_id_that_is_no_text_is_said_beside_what_is_counted(tmp_path):
+    from pathlib import Path
+
+    text = (Path(__file__).parents[1] / "specs" / "baggage-shed.toml").read_text(encoding="utf-8")
+    path = tmp_path / "shed.toml"
+    path.write_text(text.replace('id = "P1"', 'id = ["P1"]', 1), encoding="utf-8")
+    with pytest.raises(InputError, match="must be a text in quotes"):
+        detailgen.load(path)

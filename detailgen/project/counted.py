@@ -62,7 +62,9 @@ def read_quantities(
 
 def _details(ledger: Ledger, params: Sequence[DetailParams]) -> None:
     """A length for what goes on along an edge, a count for what stands singly, nothing for a picture of the field."""
-    places = {t.get("id"): i for i, t in enumerate(ledger.source.table["detail"])} if params else {}
+    tables = ledger.source.table["detail"] if params else []
+    ids = [t.get("id") if isinstance(t, dict) else None for t in tables]
+    places = {id: i for i, id in enumerate(ids) if isinstance(id, str)}
     for p in params:
         keys: Keys = ("detail", places[p.id], "quantity")
         if p.quantity is None:
