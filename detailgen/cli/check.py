@@ -67,11 +67,10 @@ def check(
     as_json: bool,
 ) -> int:
     """Measure details of FILE and judge them: one table each."""
-    from detailgen.report import jsonout
-
     project, packs = load(file), packs_named(rules)
     details = chosen(project, ids)
-    found = _checked(project, details, packs)
+    disputed = asked or as_json or html is not None or markdown is not None
+    found = _checked(project, details, packs, disputed=disputed)
     if html is not None or markdown is not None:
         found = replace(found, studies=_studies(project, details))
     files: list[tuple[Path, Callable[[], bytes]]] = []
@@ -83,14 +82,18 @@ def check(
         files.append((junit, lambda: _junit(found)))
     written(files, force=force)
     if as_json:
+        from detailgen.report import jsonout
+
         emit(jsonout.encode(jsonout.check_document(found)))
     else:
         emit(_text(found, every=every, asked=asked))
     return FAILS if found.failed else HOLDS
 
 
-def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack, ...] | None) -> Check:
-    """Everything that a check finds."""
+def _checked(
+    project: Project, details: Sequence[Detail], packs: tuple[RulePack, ...] | None, *, disputed: bool
+) -> Check:
+    """Everything that a check finds; what packs that are not in force ask for only where somebody will read it."""
     from detailgen.report.checked import Check, Judged
     from detailgen.rules import other_answers, reviewer_list
 
@@ -98,7 +101,7 @@ def _checked(project: Project, details: Sequence[Detail], packs: tuple[RulePack,
 
     def judged(d: Detail) -> Judged:
         section, measures = d.section(), d.measures()
-        others = other_answers(section, measures, used)
+        others = other_answers(section, measures, used) if disputed else ()
         return Judged(section, d.findings(packs), reviewer_list(section, measures), others)
 
     return Check(
